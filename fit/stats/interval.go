@@ -1,0 +1,106 @@
+package stats
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// EffectiveN returns how many independent values would give the mean of x,
+// and its variance, as surely as the correlated values of x do:
+//
+//	forMean     = n / (1 + 2 Σ_k (1−k/n) r_k)
+//	forVariance = n / (1 + 2 Σ_k (1−k/n) r_k²)
+//
+// with r the autocorrelation. Sums end at the first lag that is at least five
+// times the sum so far (Sokal's window), as later terms are noise. Neither is
+// taken above n or below 1. A constant x gives n for both.
+//
+// The second holds for Gaussian data. Repeated reports are not: keep one row
+// a report first.
+//
+// Source: Bayley & Hammersley, J. Royal Statistical Society Suppl. 8 (1946)
+// 184; window from Sokal, Monte Carlo Methods in Statistical Mechanics (1997),
+// section 3, quoted from memory.
+func EffectiveN(x []float64) (forMean, forVariance float64) {
+	n := float64(len(x))
+	d := deviations(x)
+	total := lagSum(d, 0)
+	if total == 0 || len(x) < 2 {
+		return n, n
+	}
+	sum := func(power float64) float64 {
+		s := 1.0
+		for k := 1; k < len(d); k++ {
+			r := lagSum(d, k) / total
+			s += 2 * (1 - float64(k)/n) * math.Pow(r, power)
+			if float64(k) >= 5*s {
+				break
+			}
+		}
+		return s
+	}
+	clamp := func(s float64) float64 { return math.Max(1, n/math.Max(1, s)) }
+	return clamp(sum(1)), clamp(sum(2))
+}
+
+// SigmaInterval returns the interval at the given level (0.95, say) for a
+// standard deviation estimated as sigma from effN independent Gaussian values:
+//
+//	σ √(ν/χ²_{ν,1−α/2}) … σ √(ν/χ²_{ν,α/2}),   ν = effN − 1.
+//
+// With effN ≤ 1 nothing is known: 0 and +Inf.
+//
+// Source: NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.3.1 (from
+// memory).
+func SigmaInterval(sigma, effN, level float64) (low, high float64) {
+	nu := effN - 1
+	if nu <= 0 {
+		return 0, math.Inf(1)
+	}
+	alpha := 1 - level
+	chi := distuv.ChiSquared{K: nu}
+	return sigma * math.Sqrt(nu/chi.Quantile(1-alpha/2)), sigma * math.Sqrt(nu/chi.Quantile(alpha/2))
+}
+
+// MeanInterval returns the mean of independent values x and its Student-t
+// interval at the given level, mean ± t_{n−1} s/√n. With fewer than two values
+// the ends are −Inf and +Inf.
+//
+// Source: Student, Biometrika 6 (1908) 1.
+func MeanInterval(x []float64, level float64) (mean, low, high float64) {
+	mean, sd := MeanSD(x)
+	low, high = MeanIntervalFrom(mean, sd, float64(len(x)), level)
+	return mean, low, high
+}
+
+// MeanIntervalFrom is [MeanInterval] from a mean, a standard deviation and an
+// effective number of independent values (see [EffectiveN]).
+func MeanIntervalFrom(mean, sd, effN, level float64) (low, high float64) {
+	if !(effN > 1) {
+		return math.Inf(-1), math.Inf(1)
+	}
+	half := tQuantile((1+level)/2, effN-1) * sd / math.Sqrt(effN)
+	return mean - half, mean + half
+}
+
+func tQuantile(p, nu float64) float64 {
+	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: nu}.Quantile(p)
+}
+
+// PoissonInterval returns the exact interval at the given level for the rate
+// of events of which count were seen in exposure (seconds, say):
+//
+//	χ²_{2c, α/2} / 2 … χ²_{2c+2, 1−α/2} / 2, each over exposure.
+//
+// The lower end is 0 when count is 0. It holds at least the level.
+//
+// Source: Garwood, Biometrika 28 (1936) 437.
+func PoissonInterval(count int, exposure, level float64) (low, high float64) {
+	alpha := 1 - level
+	if count > 0 {
+		low = distuv.ChiSquared{K: 2 * float64(count)}.Quantile(alpha/2) / 2 / exposure
+	}
+	high = distuv.ChiSquared{K: 2*float64(count) + 2}.Quantile(1-alpha/2) / 2 / exposure
+	return low, high
+}

@@ -1,0 +1,132 @@
+package stats
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+// Median returns the middle order statistic of x, or the mean of the two
+// middle ones. x is left as it is. An empty x gives NaN.
+func Median(x []float64) float64 {
+	return medianSorted(sorted(x))
+}
+
+func medianSorted(s []float64) float64 {
+	n := len(s)
+	if n == 0 {
+		return math.NaN()
+	}
+	if n%2 == 1 {
+		return s[n/2]
+	}
+	return s[n/2-1]/2 + s[n/2]/2
+}
+
+func sorted(x []float64) []float64 {
+	s := slices.Clone(x)
+	slices.Sort(s)
+	return s
+}
+
+// Quantile7 returns the p-quantile of x, 0 ≤ p ≤ 1, of Hyndman and Fan's
+// type 7: linear between order statistics at h = (n−1)p. x need not be sorted
+// and is left as it is. An empty x or a p outside [0, 1] gives NaN.
+//
+// Source: Hyndman & Fan, The American Statistician 50 (1996) 361.
+func Quantile7(x []float64, p float64) float64 {
+	if len(x) == 0 || !(p >= 0 && p <= 1) {
+		return math.NaN()
+	}
+	s := sorted(x)
+	h := float64(len(s)-1) * p
+	i := int(h)
+	if i+1 >= len(s) {
+		return s[len(s)-1]
+	}
+	return s[i] + (h-float64(i))*(s[i+1]-s[i])
+}
+
+// MeanSD returns the mean of x and its standard deviation with divisor n−1,
+// both in the unit of x. Fewer than two values give a NaN deviation, none a
+// NaN mean.
+//
+// The deviation is gonum's corrected two-pass sum (Chan, Golub & LeVeque 1983,
+// formula 1.7); the mean is corrected by the mean of the deviations from it,
+// which the NIST StRD sets NumAcc3 and NumAcc4 need.
+func MeanSD(x []float64) (mean, sd float64) {
+	if len(x) == 0 {
+		return math.NaN(), math.NaN()
+	}
+	mean = refinedMean(x)
+	if len(x) < 2 {
+		return mean, math.NaN()
+	}
+	return mean, stat.StdDev(x, nil)
+}
+
+// refinedMean adds the mean deviation from a first mean to it.
+func refinedMean(x []float64) float64 {
+	m := stat.Mean(x, nil)
+	var rest float64
+	for _, v := range x {
+		rest += v - m
+	}
+	return m + rest/float64(len(x))
+}
+
+// Autocorrelation returns the biased autocorrelation of x at lags 0 to maxLag
+// (at most len(x)−1), the mean removed:
+//
+//	r_k = Σ_{i<n−k} (x_i−m)(x_{i+k}−m) / Σ (x_i−m)²
+//
+// so r_0 = 1. A constant or empty x has none to estimate: all NaN.
+//
+// Source: Box & Jenkins, Time Series Analysis (1976), section 2.1.5.
+func Autocorrelation(x []float64, maxLag int) []float64 {
+	maxLag = max(0, min(maxLag, len(x)-1))
+	r := make([]float64, maxLag+1)
+	d := deviations(x)
+	total := lagSum(d, 0)
+	for k := range r {
+		if total == 0 {
+			r[k] = math.NaN()
+			continue
+		}
+		r[k] = lagSum(d, k) / total
+	}
+	return r
+}
+
+// Lag1 returns the lag-1 autocorrelation as NIST certifies it,
+// Σ(x_i−m)(x_{i+1}−m) / Σ(x_i−m)². NaN for a constant x or fewer than two
+// values.
+//
+// Source: NIST Statistical Reference Datasets, univariate summary statistics.
+func Lag1(x []float64) float64 {
+	if len(x) < 2 {
+		return math.NaN()
+	}
+	return Autocorrelation(x, 1)[1]
+}
+
+func deviations(x []float64) []float64 {
+	d := make([]float64, len(x))
+	if len(x) == 0 {
+		return d
+	}
+	m := refinedMean(x)
+	for i, v := range x {
+		d[i] = v - m
+	}
+	return d
+}
+
+func lagSum(d []float64, k int) float64 {
+	var s float64
+	for i := k; i < len(d); i++ {
+		s += d[i] * d[i-k]
+	}
+	return s
+}

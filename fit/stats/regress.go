@@ -1,0 +1,205 @@
+package stats
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// PolyResult is a least-squares polynomial Σ Coef[j] xʲ.
+type PolyResult struct {
+	Coef       []float64 // constant first
+	SE         []float64 // standard errors of Coef
+	RSS        float64   // residual sum of squares, unit of y squared
+	ResidualSD float64   // √(RSS/DF), unit of y; NaN when DF is 0
+	DF         int       // values less coefficients
+}
+
+// At returns the polynomial at x.
+func (p PolyResult) At(x float64) float64 {
+	var y float64
+	for _, c := range slices.Backward(p.Coef) {
+		y = y*x + c
+	}
+	return y
+}
+
+// Interval returns the Student-t interval of coefficient j at the given level.
+func (p PolyResult) Interval(j int, level float64) (low, high float64) {
+	if p.DF < 1 {
+		return math.Inf(-1), math.Inf(1)
+	}
+	half := tQuantile((1+level)/2, float64(p.DF)) * p.SE[j]
+	return p.Coef[j] - half, p.Coef[j] + half
+}
+
+// PolyFit fits a polynomial of the given degree to y(x) by least squares, by
+// QR decomposition with columns scaled to |x| ≤ 1 and one step of iterative
+// refinement. len(x) must equal len(y) and exceed the degree; x must hold more
+// distinct values than the degree.
+//
+// Source: Golub & Van Loan, Matrix Computations, section 5.3.
+func PolyFit(x, y []float64, degree int) (PolyResult, error) {
+	n, k := len(x), degree+1
+	if len(y) != n || degree < 0 || n < k {
+		return PolyResult{}, fmt.Errorf("cannot fit a polynomial of degree %d to %d x and %d y values: give as many y as x and at least %d", degree, n, len(y), max(1, k))
+	}
+	scale := largestMagnitude(x)
+	if scale == 0 {
+		scale = 1
+	}
+	a := vandermonde(x, scale, k)
+	var qr mat.QR
+	qr.Factorize(a)
+	b, r := mat.NewVecDense(n, slices.Clone(y)), mat.NewVecDense(n, nil)
+	coef, step := mat.NewVecDense(k, nil), mat.NewVecDense(k, nil)
+	for range 2 {
+		r.MulVec(a, coef)
+		r.SubVec(b, r)
+		if err := qr.SolveVecTo(step, false, r); err != nil {
+			return PolyResult{}, fmt.Errorf("cannot fit a polynomial of degree %d: x holds too few distinct values: %w", degree, err)
+		}
+		coef.AddVec(coef, step)
+	}
+	r.MulVec(a, coef)
+	r.SubVec(b, r)
+	return polyResult(&qr, coef, mat.Dot(r, r), n, scale)
+}
+
+func polyResult(qr *mat.QR, coef *mat.VecDense, rss float64, n int, scale float64) (PolyResult, error) {
+	k := coef.Len()
+	p := PolyResult{RSS: rss, DF: n - k, ResidualSD: math.NaN(), Coef: make([]float64, k), SE: make([]float64, k)}
+	if p.DF > 0 {
+		p.ResidualSD = math.Sqrt(rss / float64(p.DF))
+	}
+	var full mat.Dense
+	qr.RTo(&full)
+	var inv mat.Dense
+	if err := inv.Inverse(full.Slice(0, k, 0, k)); err != nil {
+		return PolyResult{}, fmt.Errorf("cannot give standard errors: x holds too few distinct values: %w", err)
+	}
+	for j := range k {
+		unit := math.Pow(scale, float64(j))
+		row := inv.RowView(j)
+		p.Coef[j] = coef.AtVec(j) / unit
+		p.SE[j] = p.ResidualSD * math.Sqrt(mat.Dot(row, row)) / unit
+	}
+	return p, nil
+}
+
+func vandermonde(x []float64, scale float64, k int) *mat.Dense {
+	a := mat.NewDense(len(x), k, nil)
+	for i, v := range x {
+		p := 1.0
+		for j := range k {
+			a.Set(i, j, p)
+			p *= v / scale
+		}
+	}
+	return a
+}
+
+func largestMagnitude(x []float64) float64 {
+	var m float64
+	for _, v := range x {
+		m = math.Max(m, math.Abs(v))
+	}
+	return m
+}
+
+// Line is a least-squares straight line, y = Intercept + Slope·x.
+type Line struct {
+	Intercept, Slope     float64
+	InterceptSE, SlopeSE float64 // standard errors, independent residuals assumed
+	ResidualSD           float64 // divisor n−2, unit of y
+	N                    int
+}
+
+// SlopeInterval returns the Student-t interval of the slope at the given
+// level.
+func (l Line) SlopeInterval(level float64) (low, high float64) {
+	half := tQuantile((1+level)/2, float64(l.N-2)) * l.SlopeSE
+	return l.Slope - half, l.Slope + half
+}
+
+// LinearRegression fits a straight line to y(x) by least squares. It needs at
+// least three values and two distinct x.
+//
+// Source: coefficients by gonum; standard errors as in NIST/SEMATECH e-Handbook
+// of Statistical Methods, 4.4.3 (checked against StRD Norris).
+func LinearRegression(x, y []float64) (Line, error) {
+	n := len(x)
+	if len(y) != n || n < 3 {
+		return Line{}, fmt.Errorf("cannot fit a line to %d x and %d y values: give as many y as x and at least 3", n, len(y))
+	}
+	mx := refinedMean(x)
+	sxx := lagSum(deviations(x), 0)
+	if sxx == 0 {
+		return Line{}, errors.New("cannot fit a line: all x are the same")
+	}
+	l := Line{N: n}
+	l.Intercept, l.Slope = stat.LinearRegression(x, y, nil, false)
+	var rss float64
+	for i := range x {
+		r := y[i] - l.Intercept - l.Slope*x[i]
+		rss += r * r
+	}
+	l.ResidualSD = math.Sqrt(rss / float64(n-2))
+	l.SlopeSE = l.ResidualSD / math.Sqrt(sxx)
+	l.InterceptSE = l.ResidualSD * math.Sqrt(1/float64(n)+mx*mx/sxx)
+	return l, nil
+}
+
+// theilSenMost bounds the points whose pairwise slopes are all taken.
+const theilSenMost = 400
+
+// TheilSen returns the median of the slopes between all pairs of points, with
+// Sen's interval at the given level; a drift that neither spikes nor a few bad
+// stretches move. Above 400 points, x and y (x ascending) are first replaced
+// by their medians over 400 equal blocks, which also lets short correlation
+// average out; on coarsely quantised data such medians move in whole steps.
+// Fewer than two distinct x give NaN.
+//
+// Source: Theil (1950); Sen, JASA 63 (1968) 1379, interval from Kendall's
+// variance n(n−1)(2n+5)/18.
+func TheilSen(x, y []float64, level float64) (slope, low, high float64) {
+	x, y = blockMedians(x, y, theilSenMost)
+	var s []float64
+	for i := range x {
+		for j := range i {
+			if x[i] != x[j] {
+				s = append(s, (y[i]-y[j])/(x[i]-x[j]))
+			}
+		}
+	}
+	if len(s) == 0 {
+		return math.NaN(), math.NaN(), math.NaN()
+	}
+	slices.Sort(s)
+	n := float64(len(x))
+	c := distuv.UnitNormal.Quantile((1+level)/2) * math.Sqrt(n*(n-1)*(2*n+5)/18)
+	pairs := float64(len(s))
+	at := func(rank float64) float64 {
+		return s[int(math.Max(1, math.Min(pairs, rank)))-1]
+	}
+	return medianSorted(s), at(math.Floor((pairs - c) / 2)), at(math.Ceil((pairs+c)/2) + 1)
+}
+
+// blockMedians halves nothing when the points are few enough.
+func blockMedians(x, y []float64, most int) (bx, by []float64) {
+	n := min(len(x), len(y))
+	if n <= most {
+		return x[:n], y[:n]
+	}
+	for b := range most {
+		from, to := b*n/most, (b+1)*n/most
+		bx = append(bx, Median(x[from:to]))
+		by = append(by, Median(y[from:to]))
+	}
+	return bx, by
+}

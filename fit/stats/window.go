@@ -1,0 +1,110 @@
+package stats
+
+import (
+	"math"
+	"slices"
+)
+
+// Hampel replaces spikes by the median of their surroundings: where
+//
+//	|x_i − m| > t · S,   m and S the median and MAD of x_{i−k} … x_{i+k},
+//
+// filtered[i] is m, and i is listed in outliers; all else stays. The first and
+// last k values have no full window and stay as they are. Every window is
+// taken from x itself, not from what was already replaced. O(n(k + log k)).
+//
+// Where more than half of a window holds the same value, S is 0 and any other
+// value counts as a spike: for coarsely quantised data use [HampelFloor].
+//
+// Source: Hampel, JASA 69 (1974) 383; ends and defaults (k = 3, t = 3) as in
+// the R package pracma 2.4.2.
+func Hampel(x []float64, k int, t float64) (filtered []float64, outliers []int) {
+	return HampelFloor(x, k, t, 0)
+}
+
+// HampelFloor is [Hampel] with S never less than floor (in the unit of x), so
+// that the last step of a quiet, quantised axis is not taken for a spike.
+func HampelFloor(x []float64, k int, t, floor float64) (filtered []float64, outliers []int) {
+	filtered = slices.Clone(x)
+	if k < 1 || len(x) < 2*k+1 {
+		return filtered, nil
+	}
+	w := newSlidingWindow(x[:2*k+1])
+	for i := k; i+k < len(x); i++ {
+		if i > k {
+			w.slide(x[i-k-1], x[i+k])
+		}
+		m := w.sorted[k]
+		scale := math.Max(floor, MADFactor*w.reach(k))
+		if math.Abs(x[i]-m) > t*scale {
+			filtered[i] = m
+			outliers = append(outliers, i)
+		}
+	}
+	return filtered, outliers
+}
+
+// MedianFilter returns the running median of x over an odd width in samples
+// (an even one is widened by one). Towards the ends the window shrinks
+// symmetrically, so the first and last values stay as they are.
+//
+// Source: Tukey, Exploratory Data Analysis (1977), chapter 7.
+func MedianFilter(x []float64, width int) []float64 {
+	k := max(0, width/2)
+	out := make([]float64, len(x))
+	ends := min(k, len(x))
+	for i := range ends {
+		last := len(x) - 1 - i
+		r := min(i, last)
+		out[i] = Median(x[i-r : i+r+1])
+		out[last] = Median(x[last-r : last+r+1])
+	}
+	if len(x) < 2*k+1 {
+		return out
+	}
+	w := newSlidingWindow(x[:2*k+1])
+	for i := k; i+k < len(x); i++ {
+		if i > k {
+			w.slide(x[i-k-1], x[i+k])
+		}
+		out[i] = w.sorted[k]
+	}
+	return out
+}
+
+// slidingWindow keeps the values of a window of odd length in order.
+type slidingWindow struct{ sorted []float64 }
+
+func newSlidingWindow(x []float64) *slidingWindow {
+	return &slidingWindow{sorted(x)}
+}
+
+// slide exchanges one value. Moving a few values of a sorted slice beats
+// heaps and trees up to windows of thousands.
+func (w *slidingWindow) slide(out, in float64) {
+	i, _ := slices.BinarySearch(w.sorted, out)
+	j, _ := slices.BinarySearch(w.sorted, in)
+	if j > i {
+		copy(w.sorted[i:j-1], w.sorted[i+1:j])
+		w.sorted[j-1] = in
+		return
+	}
+	copy(w.sorted[j+1:i+1], w.sorted[j:i])
+	w.sorted[j] = in
+}
+
+// reach returns the median absolute deviation from the median, sorted[k]: the
+// (k+1)-th smallest distance, which is the least reach of a run of k+1 values
+// around the middle.
+func (w *slidingWindow) reach(k int) float64 {
+	best := math.Inf(1)
+	m := w.sorted[k]
+	for l := 0; l <= k; l++ {
+		r := math.Max(m-w.sorted[l], w.sorted[l+k]-m)
+		if r > best {
+			break // grows from here on
+		}
+		best = r
+	}
+	return best
+}
