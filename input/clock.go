@@ -1,0 +1,61 @@
+package input
+
+import (
+	"sync/atomic"
+	"time"
+)
+
+// Clock is the time a recorder paces itself by; tests and the demo inject one
+// that jumps instead of sleeping.
+type Clock interface {
+	// Now is the time since some fixed instant; it never goes back.
+	Now() time.Duration
+	// SleepUntil returns at or after at.
+	SleepUntil(at time.Duration)
+}
+
+// SystemClock is the machine's monotonic clock, from 0 at this call. Its
+// SleepUntil sleeps until shortly before the instant and spins for the rest.
+func SystemClock() Clock { return systemClock{start: time.Now()} }
+
+// spin is how long before the instant the sleep ends: about what a machine
+// takes to wake a thread (own measurement: see TestSystemClock), and at 1000
+// ticks a second a twentieth of one core.
+const spin = 50 * time.Microsecond
+
+type systemClock struct{ start time.Time }
+
+func (c systemClock) Now() time.Duration { return time.Since(c.start) }
+
+func (c systemClock) SleepUntil(at time.Duration) {
+	for {
+		left := at - c.Now()
+		if left <= 0 {
+			return
+		}
+		if left > spin {
+			sleep(left - spin) // may return early
+		}
+	}
+}
+
+// JumpClock is a clock that jumps to the instant it should sleep until, so that
+// an hour is recorded as fast as the source can be asked. Its zero value is
+// ready, at 0.
+type JumpClock struct{ now atomic.Int64 }
+
+// Now is the time that the clock has jumped to.
+func (c *JumpClock) Now() time.Duration { return time.Duration(c.now.Load()) }
+
+// SleepUntil jumps to at, or stays if that has passed.
+func (c *JumpClock) SleepUntil(at time.Duration) {
+	for {
+		now := c.now.Load()
+		if int64(at) <= now || c.now.CompareAndSwap(now, int64(at)) {
+			return
+		}
+	}
+}
+
+// Advance lets d pass, as if something took that long.
+func (c *JumpClock) Advance(d time.Duration) { c.now.Add(int64(d)) }

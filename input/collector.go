@@ -1,0 +1,84 @@
+package input
+
+// Collector is a RowWriter that keeps what it is given as a Recording.
+type Collector struct {
+	rec   Recording
+	check rowCheck
+}
+
+// NewCollector starts an empty recording. The error is that of a header which
+// breaks the format.
+func NewCollector(h Header) (*Collector, error) {
+	if bad := h.check(); bad != nil {
+		return nil, bad.asError()
+	}
+	return newCollector(h, nil), nil
+}
+
+// newCollector trusts the header and the names of the extra columns.
+func newCollector(h Header, extra []string) *Collector {
+	c := &Collector{rec: Recording{Header: h}, check: newRowCheck(h, len(extra))}
+	for di, d := range h.Devices {
+		for ai := range d.Axes {
+			c.rec.Columns = append(c.rec.Columns, Column{Device: di, Axis: ai})
+		}
+	}
+	for _, name := range extra {
+		c.rec.Extra = append(c.rec.Extra, ExtraColumn{Name: name})
+	}
+	return c
+}
+
+// Write appends a row, or reports how it breaks the format.
+func (c *Collector) Write(row Row) error {
+	if bad := c.add(row); bad != nil {
+		return bad.asError()
+	}
+	return nil
+}
+
+// Recording returns the rows so far. It shares memory with the collector: use
+// it when the last row has been written.
+func (c *Collector) Recording() *Recording { return &c.rec }
+
+func (c *Collector) add(row Row) *problem {
+	if bad := c.check.check(row); bad != nil {
+		return bad
+	}
+	i := len(c.rec.TimesUS)
+	c.rec.TimesUS = append(c.rec.TimesUS, row.AtUS)
+	c.addPhase(row.Phase, i)
+	for n := range c.rec.Columns {
+		present := row.Present == nil || row.Present[n]
+		c.rec.Columns[n].add(row.Counts[n], present, i)
+	}
+	for n := range c.rec.Extra {
+		c.rec.Extra[n].Cells = append(c.rec.Extra[n].Cells, row.Extra[n])
+	}
+	return nil
+}
+
+func (c *Collector) addPhase(p Phase, row int) {
+	if last := len(c.rec.Stretches) - 1; last >= 0 && c.rec.Stretches[last].Phase == p {
+		c.rec.Stretches[last].To = row + 1
+		return
+	}
+	c.rec.Stretches = append(c.rec.Stretches, Stretch{Phase: p, From: row, To: row + 1})
+}
+
+// add appends row i. Present is made when the axis is first absent.
+func (c *Column) add(counts int16, present bool, i int) {
+	if !present {
+		counts = 0
+		if c.Present == nil {
+			c.Present = make([]bool, i, cap(c.Counts))
+			for k := range c.Present {
+				c.Present[k] = true
+			}
+		}
+	}
+	c.Counts = append(c.Counts, counts)
+	if c.Present != nil {
+		c.Present = append(c.Present, present)
+	}
+}
