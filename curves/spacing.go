@@ -1,0 +1,151 @@
+package curves
+
+import "math"
+
+// Bisections stop after this many halvings, far below what a table shows.
+const halvings = 45
+
+// bestKnots divides pieces among the shapes and returns, for each, the inner
+// knots v at which straight lines between points of the curve err least at
+// most. Every shape gets one piece at least; len(shapes) ≤ pieces.
+func bestKnots(shapes []Shape, pieces int) [][]float64 {
+	common := leastTolerance(shapes, pieces)
+	counts := make([]int, len(shapes))
+	left := pieces
+	for i, s := range shapes {
+		counts[i] = len(greedyKnots(s, common, pieces)) + 1
+		left -= counts[i]
+	}
+	knots := make([][]float64, len(shapes))
+	for i, s := range shapes {
+		// The shape that does not set the common tolerance can do better yet.
+		one := []Shape{s}
+		knots[i] = greedyKnots(s, leastTolerance(one, counts[i]), counts[i])
+	}
+	return knots
+}
+
+// negligible is an error in y below which a line is the curve.
+const negligible = 1e-12
+
+// leastTolerance returns the least error, within rounding, that pieces straight
+// lines over all the shapes together can keep.
+func leastTolerance(shapes []Shape, pieces int) float64 {
+	enough := func(tolerance float64) bool {
+		n := 0
+		for _, s := range shapes {
+			n += len(greedyKnots(s, tolerance, pieces)) + 1
+		}
+		return n <= pieces
+	}
+	lo, hi := 0.0, negligible
+	for _, s := range shapes {
+		hi = max(hi, chordError(s, 0, 1))
+	}
+	for range halvings {
+		mid := (lo + hi) / 2
+		if enough(mid) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi
+}
+
+// greedyKnots goes along the shape with each line as long as the tolerance
+// allows and returns the knots between them; it stops after most knots.
+func greedyKnots(s Shape, tolerance float64, most int) []float64 {
+	tolerance = max(tolerance, negligible)
+	var knots []float64
+	for from := 0.0; len(knots) < most; {
+		if chordError(s, from, 1) <= tolerance {
+			break
+		}
+		near, far := from, 1.0
+		for range halvings {
+			mid := (near + far) / 2
+			if chordError(s, from, mid) <= tolerance {
+				near = mid
+			} else {
+				far = mid
+			}
+		}
+		if near == from {
+			near = far // a line of no length gets nowhere
+		}
+		from = near
+		knots = append(knots, from)
+	}
+	return knots
+}
+
+// chordError is the largest |shape − chord| on [a,b].
+func chordError(s Shape, a, b float64) float64 {
+	if b <= a {
+		return 0
+	}
+	ya, slope := s.At(a), (s.At(b)-s.At(a))/(b-a)
+	worst := 0.0
+	for _, v := range stationary(s, slope, a, b) {
+		worst = max(worst, math.Abs(s.At(v)-ya-slope*(v-a)))
+	}
+	return worst
+}
+
+// stationary returns positions of [a,b] among which is the one where the shape
+// is farthest from any line of the given slope, except for a and b themselves:
+// the turns of the shape, and where its slope is that of the line.
+func stationary(s Shape, slope, a, b float64) []float64 {
+	var found []float64
+	from := a
+	piece := func(to float64) {
+		if v, ok := whereSlopeIs(s, slope, from, to); ok {
+			found = append(found, v)
+		}
+		from = to
+	}
+	for _, t := range turnsOf(s) {
+		if t > a && t < b {
+			piece(t)
+			found = append(found, t)
+		}
+	}
+	piece(b)
+	return found
+}
+
+// whereSlopeIs finds the position in [lo,hi], where the shape's slope only
+// rises or only falls, at which it is slope; none if it is not.
+func whereSlopeIs(s Shape, slope, lo, hi float64) (float64, bool) {
+	first, last := s.Slope(lo), s.Slope(hi)
+	if slope <= min(first, last) || slope >= max(first, last) {
+		return 0, false
+	}
+	rising := last > first
+	for range 4 * halvings {
+		mid := (lo + hi) / 2
+		if hi-lo <= 1e-10*hi || mid <= lo || mid >= hi {
+			break
+		}
+		if (s.Slope(mid) < slope) == rising {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return (lo + hi) / 2, true
+}
+
+// turnsOf returns the shape's turns; one that does not tell gets a fine grid.
+func turnsOf(s Shape) []float64 {
+	if t, ok := s.(turner); ok {
+		return t.turns()
+	}
+	const grid = 1024
+	turns := make([]float64, grid+1)
+	for i := range turns {
+		turns[i] = float64(i) / grid
+	}
+	return turns
+}
