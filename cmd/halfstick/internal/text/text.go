@@ -29,7 +29,7 @@ func Value(q *measure.Quantity) string {
 	if !Measured(q) {
 		return NotMeasured
 	}
-	return WithUnit(Number(q.Value, Decimals(q)), q.Unit)
+	return WithUnit(Bare(q), q.Unit)
 }
 
 // Bare writes a quantity's value alone, for tables with a column of units.
@@ -37,6 +37,7 @@ func Bare(q *measure.Quantity) string {
 	if !Measured(q) {
 		return NotMeasured
 	}
+	q = shown(q)
 	return Number(q.Value, Decimals(q))
 }
 
@@ -45,8 +46,23 @@ func Interval(q *measure.Quantity) string {
 	if !Measured(q) || !hasInterval(q) {
 		return ""
 	}
+	q = shown(q)
 	d := Decimals(q)
 	return Number(*q.Low, d) + " to " + Number(*q.High, d)
+}
+
+// shown is q as people read it: positions in percent instead of u.
+func shown(q *measure.Quantity) *measure.Quantity {
+	if q.Unit != position {
+		return q
+	}
+	percent := *q
+	percent.Value *= 100
+	if hasInterval(q) {
+		low, high := 100**q.Low, 100**q.High
+		percent.Low, percent.High = &low, &high
+	}
+	return &percent
 }
 
 // Measured tells whether q holds a number that can be written.
@@ -130,17 +146,18 @@ func Span(s measure.Span) string {
 	return Percent(s.From) + " to " + Percent(s.To)
 }
 
+// position is the unit of positions in the files.
+const position = "u"
+
 // units are the spellings of the files that read better another way.
 var units = map[string]string{
-	"":              "",
-	"1":             "",
-	"ratio":         "",
-	"%":             "%",
-	"percent":       "%",
-	"counts/min":    "counts per minute",
-	"counts/minute": "counts per minute",
-	"1/min":         "per minute",
-	"1/minute":      "per minute",
+	"":           "",
+	"1":          "",
+	"%":          "%",
+	"counts/min": "counts per minute",
+	"1/min":      "per minute",
+	"1/sweep":    "per sweep",
+	position:     "%",
 }
 
 // Unit is how a unit reads: pure numbers have none.

@@ -29,6 +29,7 @@ func TestQuantity(t *testing.T) {
 		{&measure.Quantity{Value: 0, Unit: "1/min"}, "0\u00a0per minute"},
 		{&measure.Quantity{Value: 0.98765, Unit: "1"}, "0.988"},
 		{quantity(1, nan, 2, "s"), "1.00\u00a0s"},
+		{quantity(-0.1234, -0.13, -0.11, "u"), "−12.3\u00a0% (−13.0 to −11.0)"},
 	} {
 		if got := Quantity(c.q); got != c.want {
 			t.Errorf("Quantity(%+v) = %q, want %q", c.q, got, c.want)

@@ -1,0 +1,70 @@
+package figures
+
+import (
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"halfstick/curves"
+)
+
+// Response draws the proposed response of an axis beside the straight one, and
+// the slopes of both. Normal, a share of half-throw (of throw, for a one-sided
+// axis), marks the normal deflection; 0 leaves it out.
+func Response(label string, proposed *curves.Response, normal float64) *Figure {
+	if proposed == nil {
+		return without(halfWidth, halfHeight, "Response", "no response is proposed")
+	}
+	straight := curves.StraightThrough(proposed.Kind)
+	drawn := []NamedCurve{{Name: "straight", Response: &straight}, {Name: "proposed", Response: proposed}}
+	return &Figure{
+		width: halfWidth, height: halfHeight,
+		says: "Proposed response of " + label + " beside the straight one, and their slopes",
+		draw: func(c draw.Canvas) { drawResponse(c, drawn, normal) },
+	}
+}
+
+// responsePens draw the straight response quietly and the proposed one boldly.
+var responsePens = []pen{{inkMuted, []vg.Length{4, 2.5}}, {inkBlue, nil}}
+
+func drawResponse(c draw.Canvas, drawn []NamedCurve, normal float64) {
+	from := drawn[1].from()
+	response := newPanel("Response", throwLabel(from), "command, %")
+	slope := newPanel("Slope", throwLabel(from), "")
+	response.X.Label.Text, slope.X.Label.Text = "position, %", "position, %"
+	for i, n := range drawn {
+		addLines(response, responsePens[i], []plotter.XYs{sample(n, n.Response.Command, 100)})
+		addLines(slope, responsePens[i], slopes(n, 1, nil))
+	}
+	for _, p := range []*plot.Plot{response, slope} {
+		p.X.Min, p.X.Max = 100*from, 100
+		p.X.Tick.Marker = ticks{about: 4, quarters: true}
+		p.Y.Tick.Marker = ticks{about: 4, quarters: true}
+		if normal > 0 {
+			for _, u := range []float64{-normal, normal} {
+				if u >= from {
+					p.Add(rule{100 * u, false, thin(inkVermilion)})
+				}
+			}
+		}
+	}
+	response.Y.Min, response.Y.Max = 100*from, 100
+	slope.Y.Min, slope.Y.Max = 0, min(max(1.1*slope.Y.Max, 1.6), steepest)
+	slope.Y.Tick.Marker = ticks{about: 4}
+	nameBoth(response, drawn, from)
+	if normal > 0 {
+		slope.Add(note{plotter.XY{X: 50 * (from + 1), Y: 0.98 * slope.Y.Max}, "normal deflection", draw.XCenter, draw.YTop})
+	}
+	c = draw.Crop(c, 4, -10, 2, -4)
+	stack([]*plot.Plot{response, slope}, []draw.Canvas{tile(c, 0, 0.52, 0, 1), tile(c, 0.53, 1, 0, 1)})
+}
+
+// nameBoth writes each curve's name on its emptier side: the straight one is
+// above the proposed one on the high side.
+func nameBoth(p *plot.Plot, drawn []NamedCurve, from float64) {
+	const at = 0.62
+	p.Add(note{plotter.XY{X: 100*at - 6, Y: 100*at + 4}, "straight", draw.XRight, draw.YBottom})
+	y := drawn[1].Response.Command(at)
+	p.Add(note{plotter.XY{X: 100*at + 3, Y: 100*y - 6*(1-from)}, "proposed", draw.XCenter, draw.YTop})
+}
