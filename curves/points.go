@@ -105,12 +105,13 @@ func (p *Points) Slope(v float64) float64 {
 	return max(0, p.cubic.PredictDerivative(v))
 }
 
-// Inverse returns the smallest v with At(v) ≥ y, by bisection to the last bit
-// within the piece that reaches y.
+// Inverse returns the smallest v with At(v) ≥ y: a node where y is a node's
+// command, else by bisection to the last bit within the piece that reaches y.
 func (p *Points) Inverse(y float64) float64 {
-	i := sort.SearchFloat64s(p.ys, clamp(y, 0, 1))
-	if i == 0 {
-		return 0
+	y = clamp(y, 0, 1)
+	i := sort.SearchFloat64s(p.ys, y)
+	if i == len(p.ys) || p.ys[i] == y { // past the end only for NaN
+		return p.xs[min(i, len(p.xs)-1)]
 	}
 	return firstReaching(p.At, p.xs[i-1], p.xs[i], y)
 }

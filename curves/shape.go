@@ -107,7 +107,12 @@ func (b Blend) Slope(v float64) float64 {
 }
 
 // Inverse finds the v of y by bisection, to the last bit.
-func (b Blend) Inverse(y float64) float64 { return firstReaching(b.At, 0, 1, y) }
+func (b Blend) Inverse(y float64) float64 {
+	if y >= 1 {
+		return 1 // where the curve ends flat, rounding reaches 1 too early
+	}
+	return firstReaching(b.At, 0, 1, y)
+}
 
 func (b Blend) check() *FieldError {
 	return inRange("share", b.Share, MinShare, MaxShare, "0 is straight, above 0 is finer around the centre")
