@@ -1,0 +1,150 @@
+package sdl
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"unicode"
+
+	"halfstick/input"
+)
+
+// axisNames are the default labels by index: the order of the usages in the
+// HID usage tables' Generic Desktop page. Indices are not portable between
+// systems, so they are names to tell axes apart by, not claims about them.
+var axisNames = []string{"x", "y", "z", "rx", "ry", "rz", "slider", "dial", "wheel"}
+
+func axisName(index int) string {
+	if index < len(axisNames) {
+		return axisNames[index]
+	}
+	return "axis-" + strconv.Itoa(index)
+}
+
+// slug turns a device's name into an id: lower-case letters and digits, all
+// else one hyphen.
+func slug(name string) string {
+	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
+		return !unicode.IsLetter(r) && !unicode.IsDigit(r)
+	})
+	if len(words) == 0 {
+		return "device"
+	}
+	return strings.Join(words, "-")
+}
+
+// unique returns want, or want with the first free number behind it, and
+// takes it.
+func unique(want string, taken map[string]bool) string {
+	name := want
+	for n := 2; taken[name]; n++ {
+		name = want + "-" + strconv.Itoa(n)
+	}
+	taken[name] = true
+	return name
+}
+
+// nameAll fills in ids and default labels.
+func nameAll(found []Found) {
+	ids := map[string]bool{}
+	for i := range found {
+		f := &found[i]
+		f.ID = unique(slug(f.Name), ids)
+		f.Labels = make([]string, len(f.Counts))
+		for a := range f.Labels {
+			f.Labels[a] = axisName(a)
+		}
+	}
+}
+
+// choose returns the positions in found that want names; all if want is empty.
+func choose(found []Found, want []string) ([]int, error) {
+	if len(found) == 0 {
+		return nil, ErrNoDevices
+	}
+	var picked []int
+	taken := map[int]bool{}
+	for _, w := range want {
+		n := len(picked)
+		for i, f := range found {
+			if w == f.ID || strings.EqualFold(w, f.GUID) || w == f.Name {
+				if !taken[i] {
+					picked = append(picked, i)
+					taken[i] = true
+				}
+				n = -1
+			}
+		}
+		if n >= 0 {
+			return nil, fmt.Errorf("no controller is called %q; there are: %s", w, idList(found))
+		}
+	}
+	if len(want) == 0 {
+		for i := range found {
+			picked = append(picked, i)
+		}
+	}
+	return picked, nil
+}
+
+func idList(found []Found) string {
+	var ids []string
+	for _, f := range found {
+		ids = append(ids, f.ID)
+	}
+	return strings.Join(ids, ", ")
+}
+
+// describe turns the chosen controllers into a recording's devices: labels
+// unique within the recording, renamed and given kinds as the options say.
+func describe(found []Found, o Options) ([]input.Device, error) {
+	var out []input.Device
+	labels := map[string]bool{}
+	used := map[string]bool{}
+	for _, f := range found {
+		for _, label := range f.Labels {
+			key := f.ID + "." + label
+			given, ok := o.Labels[key]
+			if !ok {
+				continue
+			}
+			used[key] = true
+			if labels[given] {
+				return nil, fmt.Errorf("label %q is given to two axes; labels are unique within a recording", given)
+			}
+			labels[given] = true
+		}
+	}
+	for _, f := range found {
+		d := input.Device{ID: f.ID, Name: f.Name, GUID: f.GUID}
+		for i, label := range f.Labels {
+			given, ok := o.Labels[f.ID+"."+label]
+			if !ok {
+				given = unique(label, labels)
+			}
+			a := input.Axis{Label: given, Index: i, Kind: input.TwoSided}
+			for _, key := range []string{given, f.ID + "." + given} {
+				if kind, ok := o.Kinds[key]; ok {
+					a.Kind = kind
+					used[key] = true
+				}
+			}
+			if i < len(f.Filters) {
+				a.OSFilter = f.Filters[i]
+			}
+			d.Axes = append(d.Axes, a)
+		}
+		out = append(out, d)
+	}
+	for key := range o.Labels {
+		if !used[key] {
+			return nil, fmt.Errorf("no axis is called %q, which was to be labelled %q", key, o.Labels[key])
+		}
+	}
+	for key, kind := range o.Kinds {
+		if !used[key] {
+			return nil, fmt.Errorf("no axis is called %q, which was to be %s", key, kind)
+		}
+	}
+	return out, nil
+}

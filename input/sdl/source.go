@@ -1,0 +1,246 @@
+//go:build cgo
+
+package sdl
+
+import (
+	"errors"
+	"fmt"
+	"runtime"
+
+	native "github.com/veandco/go-sdl2/sdl"
+
+	"halfstick/input"
+)
+
+// hints are set before SDL starts, each whatever its default: readings go on
+// while the simulator has the focus; the operating system's joystick interface
+// is used, not SDL's own drivers, so that counts are the same as for others;
+// neither SDL's deadzones nor the old joystick interface alter them; and
+// Ctrl-C stays ours.
+var hints = [][2]string{
+	{"SDL_JOYSTICK_ALLOW_BACKGROUND_EVENTS", "1"},
+	{"SDL_JOYSTICK_HIDAPI", "0"},
+	{"SDL_LINUX_JOYSTICK_DEADZONES", "0"},
+	{"SDL_LINUX_JOYSTICK_CLASSIC", "0"},
+	{"SDL_NO_SIGNAL_HANDLERS", "1"},
+}
+
+// start brings up SDL's joysticks, locked to this thread; the returned
+// function undoes it. SDL counts its users, so starts may nest.
+func start() (stop func(), err error) {
+	runtime.LockOSThread()
+	for _, h := range hints {
+		native.SetHint(h[0], h[1])
+	}
+	if err := native.InitSubSystem(native.INIT_JOYSTICK); err != nil {
+		runtime.UnlockOSThread()
+		return nil, fmt.Errorf("start SDL: %w", err)
+	}
+	// State is polled, so nothing has to queue up as events.
+	native.JoystickEventState(native.IGNORE)
+	return func() {
+		native.QuitSubSystem(native.INIT_JOYSTICK)
+		runtime.UnlockOSThread()
+	}, nil
+}
+
+// update takes in what has arrived and drops whatever SDL queued about it.
+func update() {
+	native.JoystickUpdate()
+	native.FlushEvents(native.FIRSTEVENT, native.LASTEVENT)
+}
+
+// List returns the controllers that SDL sees, none being no error.
+func List() ([]Found, error) {
+	stop, err := start()
+	if err != nil {
+		return nil, err
+	}
+	defer stop()
+	found, opened, err := openAll()
+	for _, j := range opened {
+		j.Close()
+	}
+	return found, err
+}
+
+// openAll opens every controller and describes it. The controllers are the
+// caller's to close, also after an error.
+func openAll() (found []Found, opened []*native.Joystick, err error) {
+	update()
+	var failed []error
+	for i := range native.NumJoysticks() {
+		j := native.JoystickOpen(i)
+		if j == nil {
+			failed = append(failed, fmt.Errorf("open controller %s: %s", native.JoystickNameForIndex(i), lastError()))
+			continue
+		}
+		f := Found{
+			Name: j.Name(), GUID: guidAt(i), Instance: int(j.InstanceID()),
+			Path: pathAt(i), Serial: serialOf(j),
+			Vendor:  uint16(native.JoystickGetDeviceVendor(i)),
+			Product: uint16(native.JoystickGetDeviceProduct(i)),
+			Virtual: isVirtualAt(i),
+			Counts:  make([]int16, j.NumAxes()),
+		}
+		found, opened = append(found, f), append(opened, j)
+	}
+	// Opening makes SDL read the present state, at the next update.
+	update()
+	for i, j := range opened {
+		for a := range found[i].Counts {
+			found[i].Counts[a] = counts(j, a)
+		}
+	}
+	nameAll(found)
+	return found, opened, errors.Join(failed...)
+}
+
+// source is an input.Source of opened controllers.
+type source struct {
+	stop    func()
+	thread  uint64
+	devices []input.Device
+	open    []*opened
+	note    string // added to Describe
+}
+
+// opened is one controller under way.
+type opened struct {
+	joystick *native.Joystick
+	found    Found
+	moved    []bool // per axis: SDL has let go of its first reading
+}
+
+// Open opens the controllers that the options choose. It locks the calling
+// goroutine to its thread, on which Poll and Close must be called too.
+func Open(o Options) (input.Source, error) {
+	stop, err := start()
+	if err != nil {
+		return nil, err
+	}
+	s, err := openChosen(o, stop)
+	if err != nil {
+		stop()
+		return nil, err
+	}
+	return s, nil
+}
+
+func openChosen(o Options, stop func()) (*source, error) {
+	found, joysticks, openErr := openAll()
+	picked, err := choose(found, o.Devices)
+	keep := map[int]bool{}
+	for _, i := range picked {
+		keep[i] = true
+	}
+	for i, j := range joysticks {
+		if !keep[i] {
+			j.Close()
+		}
+	}
+	if err != nil {
+		return nil, errors.Join(err, openErr)
+	}
+	s := &source{stop: stop, thread: thisThread()}
+	var chosen []Found
+	for _, i := range picked {
+		chosen = append(chosen, found[i])
+		s.open = append(s.open, &opened{
+			joystick: joysticks[i], found: found[i], moved: make([]bool, len(found[i].Counts)),
+		})
+	}
+	if s.devices, err = describe(chosen, o); err != nil {
+		s.closeJoysticks()
+		return nil, err
+	}
+	return s, nil
+}
+
+// Describe names SDL's version and the system.
+func (s *source) Describe() string {
+	var v native.Version
+	native.GetVersion(&v)
+	text := fmt.Sprintf("sdl %d.%d.%d %s", v.Major, v.Minor, v.Patch, runtime.GOOS)
+	if s.note != "" {
+		text += ", " + s.note
+	}
+	return text
+}
+
+func (s *source) Devices() []input.Device { return s.devices }
+
+// Poll takes in what has arrived and fills in the newest counts of every axis.
+//
+// An axis is present once SDL has let go of its first reading. Until a real
+// axis is more than 409 counts away from that, SDL holds it there, and what it
+// holds may be nothing but the zero of a device that has not yet reported.
+// Virtual joysticks have no such hold.
+func (s *source) Poll(dst []int16, present []bool) error {
+	if thisThread() != s.thread {
+		return errors.New("the controllers are polled from another thread than opened them; open, poll and close them on one goroutine")
+	}
+	if n := s.axes(); len(dst) != n || len(present) != n {
+		return fmt.Errorf("poll of %d axes into %d counts and %d marks; give one each an axis", n, len(dst), len(present))
+	}
+	update()
+	col := 0
+	for _, o := range s.open {
+		o.poll(dst[col:], present[col:])
+		col += len(o.moved)
+	}
+	return nil
+}
+
+func (o *opened) poll(dst []int16, present []bool) {
+	// A removed controller's axes go back to their first readings, which
+	// nobody moved them to.
+	gone := o.gone()
+	for a := range o.moved {
+		if gone {
+			dst[a], present[a] = 0, false
+			continue
+		}
+		v := counts(o.joystick, a)
+		if first, known := firstCounts(o.joystick, a); known && v != first {
+			o.moved[a] = true
+		}
+		present[a] = o.moved[a] || o.found.Virtual
+		dst[a] = 0
+		if present[a] {
+			dst[a] = v
+		}
+	}
+}
+
+// gone tells whether the controller has been removed.
+func (o *opened) gone() bool { return !o.joystick.Attached() }
+
+func (s *source) axes() int {
+	n := 0
+	for _, o := range s.open {
+		n += len(o.moved)
+	}
+	return n
+}
+
+func (s *source) closeJoysticks() {
+	for _, o := range s.open {
+		o.joystick.Close()
+	}
+	s.open = nil
+}
+
+// Close closes the controllers; a second Close does nothing.
+func (s *source) Close() error {
+	if s.stop == nil {
+		return nil
+	}
+	if thisThread() != s.thread {
+		return errors.New("the controllers are closed from another thread than opened them; open, poll and close them on one goroutine")
+	}
+	s.closeJoysticks()
+	s.stop()
+	s.stop = nil
+	return nil
+}
