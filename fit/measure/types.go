@@ -156,8 +156,3 @@ type ReleasePlot struct {
 	Resting       float64 // counts
 	SettleSeconds float64
 }
-
-// API (measure.go):
-//
-//	Recording(rec *input.Recording, name string) (*Measurement, error)
-//	(*Measurement).Axis(label string) (*Axis, error)

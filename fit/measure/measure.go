@@ -1,0 +1,156 @@
+package measure
+
+import (
+	"errors"
+	"fmt"
+
+	"halfstick/input"
+)
+
+// FormatName is the format field of a measurement.
+const FormatName = "halfstick measurement 1"
+
+// analysis measures one axis; steps fill out.
+type analysis struct {
+	series *series
+	out    *Axis
+
+	clock    clock
+	lattice  lattice
+	hasGrid  bool
+	step     float64 // counts; 1 where unknown
+	restMean *Quantity
+
+	noiseGuess float64 // counts, for windows and gates before σ is known
+
+	low, high, centreAt  float64
+	hasTravel, hasCentre bool
+
+	restSeconds float64
+	restReports int
+	releases    [2]int // from low, from high
+	traversed   int
+}
+
+func (a *analysis) note(format string, args ...any) {
+	a.out.Notes = append(a.out.Notes, fmt.Sprintf(format, args...))
+}
+
+func (a *analysis) oneSided() bool { return a.out.Kind == string(input.OneSided) }
+
+// moving lists the segments in which this axis is moved from stop to stop.
+func (a *analysis) moving() []segment {
+	out := a.series.of(input.Sweep)
+	out = append(out, a.series.of(input.ReleaseLow)...)
+	return append(out, a.series.of(input.ReleaseHigh)...)
+}
+
+// reports thins a segment to the device's own reports.
+func (a *analysis) reports(s segment) segment {
+	if a.clock.period == 0 || a.clock.atLeast {
+		return s
+	}
+	return s.reports(a.clock.period, a.series.rowTime)
+}
+
+// reportSeconds is the time between the samples that reports returns.
+func (a *analysis) reportSeconds() float64 {
+	if a.clock.period == 0 || a.clock.atLeast || a.clock.period < 1.3*a.series.rowTime {
+		return a.series.rowTime
+	}
+	return a.clock.period
+}
+
+// Recording measures every axis of a recording. The name is kept in the
+// result. A recording without rows or columns is an error; a recording that
+// holds too little for some quantity is not: that quantity is nil and the
+// axis's notes say what is missing.
+func Recording(rec *input.Recording, name string) (*Measurement, error) {
+	if rec == nil {
+		return nil, errors.New("no recording to measure; read one first")
+	}
+	if len(rec.Columns) == 0 {
+		return nil, fmt.Errorf("%s: the recording has no axes; record a device with at least one", name)
+	}
+	if len(rec.TimesUS) == 0 {
+		return nil, fmt.Errorf("%s: the recording has no rows; record at least 10 s of rest", name)
+	}
+	m := &Measurement{Format: FormatName, Recording: name, Axes: make([]Axis, len(rec.Columns))}
+	all := make([]*series, len(rec.Columns))
+	own := make([]clock, len(rec.Columns))
+	for i := range rec.Columns {
+		all[i] = newSeries(rec, i)
+		own[i] = all[i].changeClock()
+	}
+	axes := make([]*analysis, len(all))
+	for i, s := range all {
+		axes[i] = newAnalysis(rec.Columns[i], s, deviceClock(all, own, i), &m.Axes[i])
+		axes[i].measure()
+	}
+	for _, a := range axes {
+		a.coupling(axes)
+		a.findings()
+	}
+	return m, nil
+}
+
+func newAnalysis(c input.Column, s *series, k clock, out *Axis) *analysis {
+	*out = Axis{Device: s.device.ID, Label: s.axis.Label, Index: s.axis.Index, Kind: string(s.axis.Kind)}
+	a := &analysis{series: s, out: out, clock: k, step: 1}
+	if l, ok := axisLattice(c, s.axis); ok {
+		a.lattice, a.hasGrid, a.step = l, true, l.step
+	}
+	return a
+}
+
+func (a *analysis) measure() {
+	if a.series.rows == 0 {
+		a.note("the axis was never present: no report came from it")
+		return
+	}
+	if a.hasGrid {
+		a.out.Step = a.lattice.quantity()
+		a.out.EffectiveBits = a.lattice.bits()
+	} else {
+		a.note("step: fewer than %d distinct counts; sweep the axis from stop to stop", minDistinct)
+	}
+	a.timing()
+	a.rest()
+	a.travel()
+	a.returns()
+	a.centre()
+	a.sweep()
+	a.noiseFree()
+}
+
+// noiseFree gives the levels that noise does not blur: travel/(6.6σ), the
+// peak-to-peak convention of converter data sheets.
+func (a *analysis) noiseFree() {
+	s := a.out.Rest.Sigma
+	if s == nil || !a.hasTravel || s.Value <= 0 {
+		return
+	}
+	travel := a.high - a.low
+	const how = "travel/(6.6 σ), the peak-to-peak convention of converter data sheets"
+	v := travel / (6.6 * s.Value)
+	if s.Low == nil || *s.Low <= 0 {
+		a.out.NoiseFreeLevels = bare(v, unitLevels, s.N, how+"; no interval, as σ has no lower bound")
+		return
+	}
+	a.out.NoiseFreeLevels = within(v, travel/(6.6**s.High), travel/(6.6**s.Low), unitLevels, s.N, how)
+}
+
+// Axis finds an axis by its label, or by device and label with a dot between.
+func (m *Measurement) Axis(label string) (*Axis, error) {
+	for i := range m.Axes {
+		a := &m.Axes[i]
+		if a.Label == label || a.Device+"."+a.Label == label {
+			return a, nil
+		}
+	}
+	var have []string
+	for _, a := range m.Axes {
+		have = append(have, a.Label)
+	}
+	return nil, fmt.Errorf("%s: no axis %q; it has %v", m.Recording, label, have)
+}

@@ -1,0 +1,200 @@
+package measure
+
+import (
+	"math"
+	"sort"
+
+	"halfstick/fit/stats"
+	"halfstick/input"
+)
+
+// gapSeconds is the longest pause between two rows that still counts as one
+// segment. A recorder's late ticks stay below it, a stopped clock does not.
+const gapSeconds = 0.25
+
+// segment is a run of rows of one axis in one phase, without an absence or a
+// pause. Times are seconds since the start of the recording.
+type segment struct {
+	phase input.Phase
+	t     []float64
+	x     []float64 // counts
+}
+
+func (s segment) seconds() float64 {
+	if len(s.t) < 2 {
+		return 0
+	}
+	return s.t[len(s.t)-1] - s.t[0]
+}
+
+// cut is the part of s with from <= t < to.
+func (s segment) cut(from, to float64) segment {
+	i := sort.SearchFloat64s(s.t, from)
+	j := sort.SearchFloat64s(s.t, to)
+	if j < i {
+		j = i
+	}
+	return segment{phase: s.phase, t: s.t[i:j], x: s.x[i:j]}
+}
+
+// series is one axis of a recording.
+type series struct {
+	device   input.Device
+	axis     input.Axis
+	segments []segment // in order of time, every phase
+	rowTime  float64   // median time between rows, seconds
+	absent   int       // rows without the axis, after its first present row
+	rows     int       // rows from its first present row on
+	longest  float64   // longest absence, seconds
+}
+
+func (s *series) label() string { return s.axis.Label }
+
+// of lists the segments of one phase that count for this axis: unlabelled, or
+// labelled with it.
+func (s *series) of(kind input.PhaseKind) []segment {
+	var out []segment
+	for _, g := range s.segments {
+		if g.phase.Kind == kind && (g.phase.Label == "" || g.phase.Label == s.axis.Label) {
+			out = append(out, g)
+		}
+	}
+	return out
+}
+
+// newSeries cuts column col of the recording into segments.
+func newSeries(rec *input.Recording, col int) *series {
+	c := rec.Columns[col]
+	s := &series{device: rec.Header.Devices[c.Device]}
+	s.axis = s.device.Axes[c.Axis]
+	s.rowTime = rowTime(rec)
+	s.countAbsent(rec, c)
+	for _, st := range rec.Stretches {
+		s.addStretch(rec, c, st)
+	}
+	return s
+}
+
+func rowTime(rec *input.Recording) float64 {
+	n := len(rec.TimesUS)
+	if n < 2 {
+		if rec.Header.RateHz > 0 {
+			return 1 / rec.Header.RateHz
+		}
+		return 0
+	}
+	// A few thousand differences settle the median of even a long recording.
+	stride := 1 + n/5000
+	var d []float64
+	for i := 1; i < n; i += stride {
+		d = append(d, float64(rec.TimesUS[i]-rec.TimesUS[i-1])*1e-6)
+	}
+	return stats.Median(d)
+}
+
+func present(c input.Column, i int) bool { return c.Present == nil || c.Present[i] }
+
+func (s *series) countAbsent(rec *input.Recording, c input.Column) {
+	first, last := -1, -1
+	for i := range rec.TimesUS {
+		if !present(c, i) {
+			if first >= 0 {
+				s.absent++
+			}
+			continue
+		}
+		if last >= 0 && i > last+1 {
+			s.longest = math.Max(s.longest, float64(rec.TimesUS[i]-rec.TimesUS[last])*1e-6)
+		}
+		if first < 0 {
+			first = i
+		}
+		last = i
+	}
+	if first < 0 {
+		return
+	}
+	s.rows = len(rec.TimesUS) - first
+	if end := len(rec.TimesUS) - 1; last < end {
+		s.longest = math.Max(s.longest, float64(rec.TimesUS[end]-rec.TimesUS[last])*1e-6)
+	}
+}
+
+func (s *series) addStretch(rec *input.Recording, c input.Column, st input.Stretch) {
+	var g segment
+	flush := func() {
+		if len(g.t) > 0 {
+			s.segments = append(s.segments, g)
+		}
+		g = segment{phase: st.Phase}
+	}
+	flush()
+	for i := st.From; i < st.To; i++ {
+		if !present(c, i) {
+			flush()
+			continue
+		}
+		t := float64(rec.TimesUS[i]) * 1e-6
+		if n := len(g.t); n > 0 && t-g.t[n-1] > gapSeconds {
+			flush()
+		}
+		g.t = append(g.t, t)
+		g.x = append(g.x, float64(c.Counts[i]))
+	}
+	flush()
+}
+
+// reports thins a segment to one sample per report of the device. Where the
+// device reports slower than the recorder sampled, each report stands in
+// several rows; the clock of the reports is followed from change to change.
+// Where it reports as fast or faster, the rows are the samples.
+func (s segment) reports(period, rowTime float64) segment {
+	if len(s.t) < 2 || period < 1.3*rowTime {
+		return s
+	}
+	out := segment{phase: s.phase}
+	i, n := 0, len(s.t)
+	next := s.t[0] + period
+	for i < n {
+		// The report that ends before next, read half a period ahead of it.
+		j := i
+		for j < n && s.t[j] < next-period/2 {
+			j++
+		}
+		if j == n {
+			break
+		}
+		out.t = append(out.t, next-period)
+		out.x = append(out.x, s.x[j])
+		// The next report is due at next; a change near it sets the clock.
+		edge := next
+		k := j + 1
+		for k < n && s.t[k] < next+period/2 {
+			if s.x[k] != s.x[k-1] && s.t[k] > next-period/2 {
+				edge += 0.5 * (s.t[k] - rowTime/2 - next)
+				break
+			}
+			k++
+		}
+		i = j
+		next = edge + period
+	}
+	return out
+}
+
+// distinct lists the different counts of an axis, rising.
+func distinct(c input.Column) []int {
+	var seen [65536]bool
+	for i, v := range c.Counts {
+		if present(c, i) {
+			seen[int(v)+32768] = true
+		}
+	}
+	var out []int
+	for v, ok := range seen {
+		if ok {
+			out = append(out, v-32768)
+		}
+	}
+	return out
+}

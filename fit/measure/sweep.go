@@ -1,0 +1,211 @@
+package measure
+
+import (
+	"fmt"
+	"math"
+
+	"halfstick/fit/stats"
+	"halfstick/input"
+)
+
+const (
+	fitSeconds  = 0.12 // window of the running fit: longer than noise, shorter than a hand's wobble
+	fitLeast    = 7    // reports in it
+	bandCount   = 20
+	leastInBand = 25   // residuals to speak of a band's noise
+	stillSpeed  = 0.15 // of the median speed: slower is a dwell, not a sweep
+	stopZone    = 0.04 // of the travel: residuals nearer to a stop bend with it
+	placeBins   = 20   // bins of position for hysteresis
+)
+
+// residual is one report of a sweep against the running fit.
+type residual struct {
+	u float64 // position of the fit
+	r float64 // counts; deviation of one report
+}
+
+// traverse is a way from one stop zone to the other.
+type traverse struct {
+	segment
+	up bool
+}
+
+// sweep measures what slow sweeps show.
+func (a *analysis) sweep() {
+	segs := a.series.of(input.Sweep)
+	if !a.hasTravel || len(segs) == 0 {
+		return
+	}
+	var res []residual
+	var ways []traverse
+	for _, g := range segs {
+		r := a.reports(g)
+		if len(r.x) < 4*fitLeast {
+			continue
+		}
+		res = append(res, a.residuals(r)...)
+		ways = append(ways, a.traverses(r)...)
+	}
+	a.countWays(ways)
+	a.bands(res)
+	a.worn(res)
+	a.hysteresisOf(ways)
+	a.plateaus(ways)
+	a.jumps(ways)
+}
+
+func (a *analysis) countWays(ways []traverse) {
+	a.traversed = len(ways)
+	if len(ways) < 4 {
+		a.note("sweeps: %d ways from stop to stop; sweep there and back at least twice for hysteresis and the worn band", len(ways))
+	}
+}
+
+// window is the length of the running fit in reports, odd.
+func (a *analysis) window() int {
+	return max(fitLeast, int(fitSeconds/a.reportSeconds())|1)
+}
+
+// residuals are the reports of a sweep minus the running fit, while it moves.
+// Slow motion is in the fit and so not in the residuals; the ends of the
+// throw, where the motion bends at the stop, are left out.
+func (a *analysis) residuals(g segment) []residual {
+	w := a.window()
+	x, spikes := stats.HampelFloor(g.x, spikeWindow, spikeSigmas, math.Max(a.noiseGuess, spikeSteps*a.step))
+	fit := stats.LocalFit(x, w)
+	r := stats.LocalResiduals(x, w)
+	out := make([]bool, len(x))
+	for _, i := range spikes {
+		out[i] = true
+	}
+	var speed []float64
+	for i := w; i < len(fit)-w; i++ {
+		speed = append(speed, math.Abs(fit[i+1]-fit[i-1]))
+	}
+	if len(speed) == 0 {
+		return nil
+	}
+	slow := stillSpeed * stats.Quantile7(speed, 0.7)
+	edge := stopZone * (a.high - a.low)
+	var res []residual
+	for i := w; i < len(fit)-w; i++ {
+		if out[i] || speed[i-w] < slow || fit[i] < a.low+edge || fit[i] > a.high-edge {
+			continue
+		}
+		res = append(res, residual{u: a.position(fit[i]), r: r[i]})
+	}
+	return res
+}
+
+// leastU is the lower end of u.
+func (a *analysis) leastU() float64 {
+	if a.oneSided() {
+		return 0
+	}
+	return -1
+}
+
+// bands gives the noise in bandCount equal bands of u.
+func (a *analysis) bands(res []residual) {
+	from := a.leastU()
+	width := (1 - from) / bandCount
+	in := make([][]float64, bandCount)
+	for _, r := range res {
+		if i := int(math.Floor((r.u - from) / width)); i >= 0 && i < bandCount {
+			in[i] = append(in[i], r.r)
+		}
+	}
+	for i, x := range in {
+		b := Band{Span: Span{From: round2(from + float64(i)*width), To: round2(from + float64(i+1)*width)}}
+		if len(x) >= leastInBand {
+			b.Sigma = a.bandSigma(x)
+		}
+		a.out.Sweep.Bands = append(a.out.Sweep.Bands, b)
+	}
+}
+
+func round2(x float64) float64 { return math.Round(x*100) / 100 }
+
+func (a *analysis) bandSigma(x []float64) *Quantity {
+	sd, n := trimmed(x)
+	if a.hasGrid {
+		sd = sheppard(sd, a.step)
+	}
+	// Residuals of one fit share its error: some 1/w of them are not free.
+	free := float64(n) * (1 - 3/float64(a.window()))
+	lo, hi := stats.SigmaInterval(sd, free, 0.95)
+	return notNegative(within(sd, lo, hi, unitCounts, n, fmt.Sprintf(
+		"deviation of the reports from a running parabola over %d reports, each over √(1−leverage), spikes and dwells out, rounding taken off; noise slower than the window is not in it", a.window())))
+}
+
+// traverses cuts a sweep into its ways from stop zone to stop zone.
+func (a *analysis) traverses(g segment) []traverse {
+	x := stats.MedianFilter(g.x, 5)
+	span := a.high - a.low
+	lowZone, highZone := a.low+0.06*span, a.high-0.06*span
+	var out []traverse
+	zone, left := 0, 0 // zone last seen, and its last row
+	for i, v := range x {
+		now := 0
+		switch {
+		case v <= lowZone:
+			now = -1
+		case v >= highZone:
+			now = 1
+		}
+		if now == 0 {
+			continue
+		}
+		if zone == -now && i > left+4 {
+			out = append(out, traverse{segment: segment{phase: g.phase, t: g.t[left : i+1], x: g.x[left : i+1]}, up: now > 0})
+		}
+		zone, left = now, i
+	}
+	return out
+}
+
+// hysteresisOf compares ascending with descending readings at one position, as
+// 43 CFR 3175.135 does, dead band not subtracted. A recording does not hold the
+// hand's position: the share of the way, by time, stands in for it, which is
+// as good as the hand's pace is even, and a play that is taken up at the stops
+// before the reading moves cannot show. So the interval comes from the scatter
+// of the ways, and it is wide when the pace varies.
+func (a *analysis) hysteresisOf(ways []traverse) {
+	up := make([][]float64, placeBins)
+	down := make([][]float64, placeBins)
+	for _, w := range ways {
+		for b := range placeBins {
+			share := (float64(b) + 0.5) / placeBins
+			if w.up {
+				up[b] = append(up[b], w.at(share))
+			} else {
+				down[b] = append(down[b], w.at(1-share))
+			}
+		}
+	}
+	if len(up[0]) < 2 || len(down[0]) < 2 {
+		return
+	}
+	best, lo, hi := 0.0, 0.0, 0.0
+	for b := range placeBins {
+		mu, su := stats.MeanSD(up[b])
+		md, sd := stats.MeanSD(down[b])
+		nu, nd := float64(len(up[b])), float64(len(down[b]))
+		if d := math.Abs(mu - md); d > best {
+			best = d
+			lo, hi = stats.MeanIntervalFrom(d, math.Sqrt((su*su/nu+sd*sd/nd)*math.Min(nu, nd)), math.Min(nu, nd), 0.95)
+		}
+	}
+	a.out.Sweep.Hysteresis = notNegative(within(best, lo, hi, unitCounts, len(ways),
+		"largest difference of mean ascending and mean descending reading over 20 positions (43 CFR 3175.135 sense, dead band not subtracted); position taken as the share of the time from stop to stop, so an uneven pace adds to it and play taken up at a stop is not seen"))
+}
+
+// at is the reading at a share of the way's time, smoothed.
+func (w traverse) at(share float64) float64 {
+	t := w.t[0] + share*(w.t[len(w.t)-1]-w.t[0])
+	c := w.cut(t-0.05, t+0.05)
+	if len(c.x) == 0 {
+		return w.x[int(share*float64(len(w.x)-1))]
+	}
+	return stats.Median(c.x)
+}

@@ -1,0 +1,208 @@
+package measure
+
+import (
+	"math"
+
+	"halfstick/fit/stats"
+)
+
+// visit is one stay at a stop.
+type visit struct {
+	at float64 // counts: median of the plateau
+	n  int
+}
+
+const (
+	zoneShare    = 0.25  // outer share of the range in which a stop is looked for
+	plateauShare = 0.002 // of the range: depth of a plateau
+	sameStop     = 0.03  // of the range: visits closer than this reached the stop
+)
+
+// travel finds the two stops from sweeps and releases.
+func (a *analysis) travel() {
+	segs := a.moving()
+	if len(segs) == 0 {
+		a.note("travel, noise along the throw and hysteresis: no sweep; sweep slowly from stop to stop and back at least twice")
+		return
+	}
+	quiet := make([][]float64, len(segs))
+	var low, high float64 = math.Inf(1), math.Inf(-1)
+	for i, g := range segs {
+		quiet[i] = stats.MedianFilter(g.x, 5)
+		for _, v := range quiet[i] {
+			low, high = math.Min(low, v), math.Max(high, v)
+		}
+	}
+	span := high - low
+	if span < 4*a.step {
+		a.note("travel: the axis did not move in its sweeps")
+	}
+	depth := math.Max(plateauShare*span, math.Max(3*a.step, 4*a.noiseGuess))
+	var lows, highs []visit
+	for _, x := range quiet {
+		highs = append(highs, visits(x, low, high, depth)...)
+		lows = append(lows, mirrored(visits(negated(x), -high, -low, depth))...)
+	}
+	a.out.Travel.High = stopQuantity(highs, span, 1)
+	a.out.Travel.Low = stopQuantity(lows, span, -1)
+	if l, h := a.out.Travel.Low, a.out.Travel.High; l != nil && h != nil {
+		a.low, a.high, a.hasTravel = l.Value, h.Value, h.Value > l.Value
+		wide := within(h.Value-l.Value, edge(h, -1)-edge(l, 1), edge(h, 1)-edge(l, -1), unitCounts, h.N+l.N,
+			"distance between the stops, of 65,535 counts")
+		a.out.Travel.UsedShare = notNegative(wide.scaled(100/fullSpan, unitPercent))
+	}
+}
+
+// edge is the interval's end on one side, or the value.
+func edge(q *Quantity, side int) float64 {
+	switch {
+	case q.Low == nil:
+		return q.Value
+	case side < 0:
+		return *q.Low
+	}
+	return *q.High
+}
+
+func negated(x []float64) []float64 {
+	out := make([]float64, len(x))
+	for i, v := range x {
+		out[i] = -v
+	}
+	return out
+}
+
+func mirrored(v []visit) []visit {
+	for i := range v {
+		v[i].at = -v[i].at
+	}
+	return v
+}
+
+// visits lists the stays in the upper zone of x. A stay begins when x rises
+// into the zone and ends when it falls below the middle; its place is the
+// median of the samples within depth of its highest.
+func visits(x []float64, low, high, depth float64) []visit {
+	zone, middle := high-zoneShare*(high-low), (high+low)/2
+	var out []visit
+	from := -1
+	top := 0.0
+	flush := func(to int) {
+		if from < 0 {
+			return
+		}
+		var near []float64
+		for _, v := range x[from:to] {
+			if v >= top-depth {
+				near = append(near, v)
+			}
+		}
+		out = append(out, visit{at: stats.Median(near), n: len(near)})
+		from = -1
+	}
+	for i, v := range x {
+		switch {
+		case v >= zone && from < 0:
+			from, top = i, v
+		case v > top:
+			top = v
+		}
+		if v < middle {
+			flush(i)
+		}
+	}
+	flush(len(x))
+	return out
+}
+
+// stopQuantity takes the visits that reached the stop: those near the one that
+// went farthest in the given direction.
+func stopQuantity(all []visit, span float64, direction float64) *Quantity {
+	farthest := math.Inf(-1)
+	for _, v := range all {
+		farthest = math.Max(farthest, direction*v.at)
+	}
+	var at []float64
+	for _, v := range all {
+		if farthest-direction*v.at <= sameStop*span {
+			at = append(at, v.at)
+		}
+	}
+	if len(at) == 0 {
+		return nil
+	}
+	mean, low, high := stats.MeanInterval(at, 0.95)
+	return within(mean, low, high, unitCounts, len(at),
+		"mean over visits to the stop, each the median of the plateau at its end; visits that stopped short left out")
+}
+
+// centre finds where a two-sided axis's zero is.
+//
+// Friction F against a spring k leaves an axis within F/k of the spring's
+// centre, short of it on the side that it came from, and scatters it in
+// proportion to the same F/k. So the gap between the two mean returns is
+// divided in proportion to the two scatters: a soft or sticky side, which
+// scatters more, takes the larger part.
+func (a *analysis) centre() {
+	if a.oneSided() {
+		return
+	}
+	r := a.out.Return
+	switch {
+	case r.FromLow != nil && r.FromHigh != nil:
+		l, h := r.FromLow, r.FromHigh
+		share := 0.5
+		if sum := l.Spread.Value + h.Spread.Value; sum > 0 && math.Abs(h.Mean.Value-l.Mean.Value) > 2*a.step {
+			share = math.Min(0.9, math.Max(0.1, l.Spread.Value/sum))
+		}
+		c := l.Mean.Value + share*(h.Mean.Value-l.Mean.Value)
+		lo := math.Min(edge(l.Mean, -1), edge(h.Mean, -1))
+		hi := math.Max(edge(l.Mean, 1), edge(h.Mean, 1))
+		a.out.Travel.Centre = within(c, lo, hi, unitCounts, l.Mean.N+h.Mean.N,
+			"between the mean returns from the two sides, the gap divided in proportion to their scatter; interval: from one return's to the other's")
+	case a.restMean != nil:
+		a.out.Travel.Centre = a.restMean
+	}
+	if a.out.Travel.Centre == nil {
+		a.note("centre: no release from both sides and no rest")
+		return
+	}
+	a.centreAt = a.out.Travel.Centre.Value
+	a.hasCentre = true
+}
+
+// position turns counts into u by the measured stops and centre. Where there
+// is no centre, the middle between the stops stands in.
+func (a *analysis) position(counts float64) float64 {
+	if a.oneSided() {
+		return (counts - a.low) / (a.high - a.low)
+	}
+	c := a.zero()
+	if counts >= c {
+		return (counts - c) / (a.high - c)
+	}
+	return (counts - c) / (c - a.low)
+}
+
+func (a *analysis) zero() float64 {
+	if a.hasCentre && a.centreAt > a.low && a.centreAt < a.high {
+		return a.centreAt
+	}
+	return (a.low + a.high) / 2
+}
+
+// halfThrow is the counts from zero to one stop; for a one-sided axis its
+// whole throw. Where the travel is unknown, that of the full scale.
+func (a *analysis) halfThrow(highSide bool) float64 {
+	switch {
+	case !a.hasTravel && a.oneSided():
+		return fullSpan
+	case !a.hasTravel:
+		return fullSpan / 2
+	case a.oneSided():
+		return a.high - a.low
+	case highSide:
+		return a.high - a.zero()
+	}
+	return a.zero() - a.low
+}
