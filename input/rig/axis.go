@@ -6,14 +6,15 @@ import (
 )
 
 // step is the integration step. The stiffest motion in the default rig (a
-// control held by a hand) has a period of some 0.1 s, 200 steps.
+// control held by a hand) has a period of some 30 ms, 60 steps.
 const step = 0.0005 // seconds
 
 // A hand is a stiff spring and damper between the script's target and the
-// control; its values are chosen, not measured.
+// control; its values are chosen, not measured. It is much stiffer than any
+// control's spring, as a person corrects for the spring by feel.
 const (
-	handStiffness = 400.0 // N per unit of x
-	handDamping   = 14.0  // N·s per unit of x
+	handStiffness = 4000.0 // N per unit of x
+	handDamping   = 45.0   // N·s per unit of x
 )
 
 // axis is the moving state of one AxisSpec.
@@ -24,6 +25,7 @@ type axis struct {
 	x, v     float64 // position and speed of the grip
 	sensed   float64 // position of the sensor: x behind the play
 	friction float64 // N, for the movement under way
+	way      float64 // the sign of the last movement
 
 	noise *rand.Rand // the sensor's chance
 	hand  *rand.Rand // the friction's chance
@@ -67,7 +69,6 @@ func (a *axis) advance(target float64, held bool) {
 		force += handStiffness * (target - a.x)
 		damping += handDamping
 	}
-	wasStill := a.v == 0
 	perMass := step / a.spec.Mass
 	v := (a.v + force*perMass) / (1 + damping*perMass)
 	// The friction's impulse is divided like the other forces' are.
@@ -80,7 +81,8 @@ func (a *axis) advance(target float64, held bool) {
 	default:
 		v = 0
 	}
-	if wasStill && v != 0 && a.spec.FrictionSpread > 0 {
+	if v*a.way <= 0 && v != 0 {
+		a.way = math.Copysign(1, v)
 		a.friction = a.spec.Friction * math.Max(0, 1+a.spec.FrictionSpread*a.hand.NormFloat64())
 	}
 	a.x += v * step
