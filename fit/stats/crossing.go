@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/integrate/quad"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // OwenT returns Owen's function
@@ -43,8 +42,9 @@ func OwenT(h, a float64) float64 {
 	return math.Exp(-h*h/2) * inner / (2 * math.Pi)
 }
 
-// upperTail is Φ(−h), the share of a standard Gaussian above h.
-func upperTail(h float64) float64 { return distuv.UnitNormal.Survival(h) }
+// upperTail is Φ(−h), the share of a standard Gaussian above h. gonum's
+// Survival takes 1 − erf and so loses digits: 4e-11 of the value at h = 5.
+func upperTail(h float64) float64 { return math.Erfc(h/math.Sqrt2) / 2 }
 
 // UpRate returns P(x_k ≤ h, x_{k+1} > h) for a standard Gaussian sequence
 // with lag-1 correlation rho, −1 < rho ≤ 1: the chance per sample of stepping
@@ -108,25 +108,6 @@ func ExcursionForRate(exitsPerMinute, reportHz, rho float64) float64 {
 // exitPeak returns the half-width left most often, by golden section.
 func exitPeak(rho float64) float64 {
 	return goldenMax(func(h float64) float64 { return ExitRate(h, rho) }, 0, 3, 60)
-}
-
-// goldenMax returns where the unimodal f is largest on [lo, hi].
-func goldenMax(f func(float64) float64, lo, hi float64, steps int) float64 {
-	const g = 0.6180339887498949
-	a, b := hi-g*(hi-lo), lo+g*(hi-lo)
-	fa, fb := f(a), f(b)
-	for range steps {
-		if fa > fb {
-			hi, b, fb = b, a, fa
-			a = hi - g*(hi-lo)
-			fa = f(a)
-		} else {
-			lo, a, fa = a, b, fb
-			b = lo + g*(hi-lo)
-			fb = f(b)
-		}
-	}
-	return (lo + hi) / 2
 }
 
 // RiceUp returns the mean upcrossings per second of level h (in σ) of a

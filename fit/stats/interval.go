@@ -6,22 +6,27 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
+// sokalWindow ends a correlation sum, in units of the whole sum.
+const sokalWindow = 2.5
+
 // EffectiveN returns how many independent values would give the mean of x,
 // and its variance, as surely as the correlated values of x do:
 //
 //	forMean     = n / (1 + 2 Σ_k (1−k/n) r_k)
 //	forVariance = n / (1 + 2 Σ_k (1−k/n) r_k²)
 //
-// with r the autocorrelation. Sums end at the first lag that is at least five
-// times the sum so far (Sokal's window), as later terms are noise. Neither is
-// taken above n or below 1. A constant x gives n for both.
+// with r the autocorrelation. Sums end at the first lag that is at least 2.5
+// times the sum so far (Sokal's window: five integrated correlation times), as
+// later terms are noise, and are corrected for the mean's removal. Neither
+// result is taken above n or below 1. A constant x gives n for both.
 //
 // The second holds for Gaussian data. Repeated reports are not: keep one row
 // a report first.
 //
 // Source: Bayley & Hammersley, J. Royal Statistical Society Suppl. 8 (1946)
 // 184; window from Sokal, Monte Carlo Methods in Statistical Mechanics (1997),
-// section 3, quoted from memory.
+// section 3; correction from Wolff, Computer Physics Communications 156 (2004)
+// 143, equation 49; the last two quoted from memory.
 func EffectiveN(x []float64) (forMean, forVariance float64) {
 	n := float64(len(x))
 	d := deviations(x)
@@ -29,19 +34,20 @@ func EffectiveN(x []float64) (forMean, forVariance float64) {
 	if total == 0 || len(x) < 2 {
 		return n, n
 	}
-	sum := func(power float64) float64 {
-		s := 1.0
-		for k := 1; k < len(d); k++ {
-			r := lagSum(d, k) / total
-			s += 2 * (1 - float64(k)/n) * math.Pow(r, power)
-			if float64(k) >= 5*s {
-				break
-			}
-		}
-		return s
-	}
 	clamp := func(s float64) float64 { return math.Max(1, n/math.Max(1, s)) }
-	return clamp(sum(1)), clamp(sum(2))
+	return clamp(correlationSum(d, total, 1)), clamp(correlationSum(d, total, 2))
+}
+
+// correlationSum returns 1 + 2 Σ (1−k/n) r_k^power up to Sokal's window W,
+// times 1 + (2W+1)/n against the bias that removing the mean brings.
+func correlationSum(d []float64, total, power float64) float64 {
+	n := float64(len(d))
+	s, w := 1.0, 0
+	for k := 1; k < len(d) && float64(k) < sokalWindow*s; k++ {
+		s += 2 * (1 - float64(k)/n) * math.Pow(lagSum(d, k)/total, power)
+		w = k
+	}
+	return s * (1 + float64(2*w+1)/n)
 }
 
 // SigmaInterval returns the interval at the given level (0.95, say) for a

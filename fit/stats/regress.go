@@ -156,12 +156,12 @@ func LinearRegression(x, y []float64) (Line, error) {
 }
 
 // theilSenMost bounds the points whose pairwise slopes are all taken.
-const theilSenMost = 400
+const theilSenMost = 200
 
 // TheilSen returns the median of the slopes between all pairs of points, with
 // Sen's interval at the given level; a drift that neither spikes nor a few bad
-// stretches move. Above 400 points, x and y (x ascending) are first replaced
-// by their medians over 400 equal blocks, which also lets short correlation
+// stretches move. Above 200 points, x and y (x ascending) are first replaced
+// by their medians over 200 equal blocks, which also lets short correlation
 // average out; on coarsely quantised data such medians move in whole steps.
 // Fewer than two distinct x give NaN.
 //
@@ -190,7 +190,7 @@ func TheilSen(x, y []float64, level float64) (slope, low, high float64) {
 	return medianSorted(s), at(math.Floor((pairs - c) / 2)), at(math.Ceil((pairs+c)/2) + 1)
 }
 
-// blockMedians halves nothing when the points are few enough.
+// blockMedians returns the points themselves when they are few enough.
 func blockMedians(x, y []float64, most int) (bx, by []float64) {
 	n := min(len(x), len(y))
 	if n <= most {

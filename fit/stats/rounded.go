@@ -1,7 +1,6 @@
 package stats
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -32,6 +31,22 @@ func RoundedGaussianMoments(mu, sigma float64) (mean, variance float64) {
 func codeChance(k, mu, sigma float64) float64 {
 	a, b := math.Abs(k-mu)-0.5, math.Abs(k-mu)+0.5
 	return upperTail(a/sigma) - upperTail(b/sigma)
+}
+
+// logCodeChance is ln P(k), finite however far k lies out.
+func logCodeChance(k, mu, sigma float64) float64 {
+	a, b := math.Abs(k-mu)-0.5, math.Abs(k-mu)+0.5
+	near, far := logUpperTail(a/sigma), logUpperTail(b/sigma)
+	return near + math.Log1p(-math.Exp(far-near))
+}
+
+// logUpperTail is ln Φ(−z); from z = 30 on, where Φ nears underflow, by the
+// asymptotic −z²/2 − ln(z√2π), off by 1/z² at most.
+func logUpperTail(z float64) float64 {
+	if z < 30 {
+		return math.Log(upperTail(z))
+	}
+	return -z*z/2 - math.Log(z*math.Sqrt(2*math.Pi))
 }
 
 // RoundedFit is the Gaussian behind rounded values, in steps.
@@ -74,9 +89,6 @@ func RoundedGaussianSigma(codes []float64) (RoundedFit, error) {
 	}
 	f.Identified = true
 	f.Sigma = math.Sqrt(math.Max(sd*sd-1.0/12, 0.04))
-	if math.IsInf(f.logLikelihood(f.Mu, f.Sigma), -1) {
-		return RoundedFit{}, errors.New("a value lies too far from the rest to be Gaussian noise: remove spikes first")
-	}
 	f.score()
 	return f, nil
 }
@@ -99,7 +111,7 @@ func histogram(codes []float64) (values, counts []float64) {
 func (f *RoundedFit) logLikelihood(mu, sigma float64) float64 {
 	var l float64
 	for i, k := range f.codes {
-		l += f.counts[i] * math.Log(codeChance(k, mu, sigma))
+		l += f.counts[i] * logCodeChance(k, mu, sigma)
 	}
 	return l
 }
@@ -129,18 +141,20 @@ func (f *RoundedFit) score() {
 	}
 }
 
-// slopes returns P(k) and its derivatives by μ and ln σ.
-func slopes(k, mu, sigma float64) (p, byMu, byLogSigma float64) {
+// scores returns the derivatives of ln P(k) by μ and by ln σ.
+func scores(k, mu, sigma float64) (byMu, byLogSigma float64) {
 	a, b := (k-0.5-mu)/sigma, (k+0.5-mu)/sigma
-	pa, pb := distuv.UnitNormal.Prob(a), distuv.UnitNormal.Prob(b)
-	return codeChance(k, mu, sigma), (pa - pb) / sigma, a*pa - b*pb
+	logP := logCodeChance(k, mu, sigma)
+	ra := math.Exp(distuv.UnitNormal.LogProb(a) - logP)
+	rb := math.Exp(distuv.UnitNormal.LogProb(b) - logP)
+	return (ra - rb) / sigma, a*ra - b*rb
 }
 
 func (f *RoundedFit) gradient() (g0, g1 float64) {
 	for i, k := range f.codes {
-		p, m, s := slopes(k, f.Mu, f.Sigma)
-		g0 += f.counts[i] * m / p
-		g1 += f.counts[i] * s / p
+		m, s := scores(k, f.Mu, f.Sigma)
+		g0 += f.counts[i] * m
+		g1 += f.counts[i] * s
 	}
 	return g0, g1
 }
@@ -150,13 +164,11 @@ func fisher(mu, sigma, n float64) (i00, i01, i11 float64) {
 	centre := math.Round(mu)
 	reach := math.Ceil(10*sigma) + 2
 	for d := -reach; d <= reach; d++ {
-		p, m, s := slopes(centre+d, mu, sigma)
-		if p < 1e-300 {
-			continue
-		}
-		i00 += n * m * m / p
-		i01 += n * m * s / p
-		i11 += n * s * s / p
+		p := n * codeChance(centre+d, mu, sigma)
+		m, s := scores(centre+d, mu, sigma)
+		i00 += p * m * m
+		i01 += p * m * s
+		i11 += p * s * s
 	}
 	return i00, i01, i11
 }
@@ -168,15 +180,15 @@ func fisher(mu, sigma, n float64) (i00, i01, i11 float64) {
 //
 // Source: Wilks, Annals of Mathematical Statistics 9 (1938) 60.
 func (f RoundedFit) Interval(level, effN float64) (low, high float64) {
-	drop := distuv.ChiSquared{K: 1}.Quantile(level) / 2 * float64(f.N) / effN
+	limit := distuv.ChiSquared{K: 1}.Quantile(level) * float64(f.N) / effN
 	best := f.bestLikelihood()
-	inside := func(sigma float64) bool { return best-f.profile(sigma) <= drop }
+	deviance := func(sigma float64) float64 { return 2 * (best - f.profile(sigma)) }
 	start := math.Max(f.Sigma, 1e-3)
-	high = edge(inside, start, 2)
+	high = edge(deviance, limit, start, 2)
 	if !f.Identified {
 		return 0, high
 	}
-	return edge(inside, start, 0.5), high
+	return edge(deviance, limit, start, 0.5), high
 }
 
 // bestLikelihood is that of the fit, or the limit for σ → 0 of values in one
@@ -195,25 +207,5 @@ func (f RoundedFit) bestLikelihood() float64 {
 // profile is the likelihood at σ, maximised over μ: it is concave in μ.
 func (f RoundedFit) profile(sigma float64) float64 {
 	at := func(mu float64) float64 { return f.logLikelihood(mu, sigma) }
-	return at(goldenMax(at, f.Mu-1, f.Mu+1, 45))
-}
-
-// edge steps from inside by factors until outside, then bisects.
-func edge(inside func(float64) bool, from, factor float64) float64 {
-	in, out := from, from*factor
-	for range 40 {
-		if !inside(out) {
-			break
-		}
-		in, out = out, out*factor
-	}
-	for range 40 {
-		mid := math.Sqrt(in * out)
-		if inside(mid) {
-			in = mid
-		} else {
-			out = mid
-		}
-	}
-	return in
+	return at(goldenMax(at, f.Mu-1, f.Mu+1, 30))
 }

@@ -20,6 +20,8 @@ type GPDTail struct {
 	ShapeSE, ScaleSE float64 // large-sample standard errors; NaN for ξ ≤ −½
 	Share            float64 // share of values above u
 	Exceedances, N   int
+
+	excesses []float64
 }
 
 // leastExceedances is how many values above the threshold a fit needs.
@@ -52,7 +54,7 @@ func PeaksOverThreshold(x []float64, threshold float64) (GPDTail, error) {
 		shape, scale = weightedMoments(y)
 	}
 	t := GPDTail{Threshold: threshold, Shape: shape, Scale: scale, ShapeSE: math.NaN(), ScaleSE: math.NaN(),
-		Share: n / float64(len(x)), Exceedances: len(y), N: len(x)}
+		Share: n / float64(len(x)), Exceedances: len(y), N: len(x), excesses: y}
 	if shape > -0.5 {
 		t.ShapeSE = (1 + shape) / math.Sqrt(n)
 		t.ScaleSE = scale * math.Sqrt(2*(1+shape)/n)
@@ -64,7 +66,7 @@ func PeaksOverThreshold(x []float64, threshold float64) (GPDTail, error) {
 // grid and then by golden section. It is not ok when the grid's best lies at
 // its end or at ξ ≤ −1, beyond which the likelihood grows without bound.
 func likeliestTail(y []float64) (shape, scale float64, ok bool) {
-	const from, to, step = -9, 25, 0.1
+	const from, to, step = -9, 25, 0.25
 	top := slices.Max(y)
 	cost := func(w float64) float64 {
 		shape, scale := profileTail(y, math.Expm1(w)/top)
@@ -130,35 +132,55 @@ func (t GPDTail) Level(p float64) float64 {
 	if !(p > 0 && p <= t.Share) {
 		return math.NaN()
 	}
-	return t.Threshold + t.excess(p, t.Shape, t.Scale, t.Share)
+	return t.Threshold + t.Scale*boxCox(t.Share/p, t.Shape)
 }
 
-func (t GPDTail) excess(p, shape, scale, share float64) float64 {
-	logm := math.Log(share / p)
+// boxCox is (m^ξ − 1)/ξ, ln m at ξ = 0: the excess in units of σ that one in m
+// exceedances passes.
+func boxCox(m, shape float64) float64 {
 	if math.Abs(shape) < 1e-8 {
-		return scale * logm
+		return math.Log(m)
 	}
-	return scale * math.Expm1(shape*logm) / shape
+	return math.Expm1(shape*math.Log(m)) / shape
 }
 
 // LevelInterval returns the interval of [GPDTail.Level] at the given level of
-// confidence: the delta method on the logarithm of the excess over the
-// threshold, so it stays above the threshold and is longer upwards. NaN where
-// the standard errors are.
+// confidence: all levels whose likelihood, maximised over ξ, lies within χ²₁/2
+// of the largest. It is longer upwards, as it should be. Share counts as known,
+// which costs little against ξ. NaN where Level is.
 //
 // Source: Coles, An Introduction to Statistical Modeling of Extreme Values
-// (2001), section 4.3.3.
+// (2001), sections 2.6.6 and 4.3.3 (from memory).
 func (t GPDTail) LevelInterval(p, level float64) (low, high float64) {
 	x := t.Level(p) - t.Threshold
-	n := float64(t.Exceedances)
-	diff := func(f func(d float64) float64, by float64) float64 { return (f(by) - f(-by)) / (2 * by) }
-	dShape := diff(func(d float64) float64 { return t.excess(p, t.Shape+d, t.Scale, t.Share) }, 1e-5)
-	dScale := x / t.Scale
-	dShare := diff(func(d float64) float64 { return t.excess(p, t.Shape, t.Scale, t.Share+d) }, 1e-5*t.Share)
-	varShare := t.Share * (1 - t.Share) / float64(t.N)
-	cov := -t.Scale * (1 + t.Shape) / n
-	v := dShape*dShape*t.ShapeSE*t.ShapeSE + dScale*dScale*t.ScaleSE*t.ScaleSE +
-		2*dShape*dScale*cov + dShare*dShare*varShare
-	by := math.Exp(distuv.UnitNormal.Quantile((1+level)/2) * math.Sqrt(v) / x)
-	return t.Threshold + x/by, t.Threshold + x*by
+	if !(x > 0) {
+		return t.Level(p), t.Level(p)
+	}
+	m := t.Share / p
+	profile := func(x float64) float64 {
+		at := func(shape float64) float64 { return -gpdCost(t.excesses, shape, x/boxCox(m, shape)) }
+		return at(goldenMax(at, math.Max(-1, t.Shape-1), t.Shape+1, 28))
+	}
+	limit := distuv.ChiSquared{K: 1}.Quantile(level)
+	best := -gpdCost(t.excesses, t.Shape, t.Scale)
+	deviance := func(x float64) float64 { return 2 * (best - profile(x)) }
+	return t.Threshold + edge(deviance, limit, x, 1/1.5), t.Threshold + edge(deviance, limit, x, 1.5)
+}
+
+// gpdCost is the negative log-likelihood; off the support it is huge, and the
+// more so the farther off, so that a search finds its way back.
+func gpdCost(y []float64, shape, scale float64) float64 {
+	l := float64(len(y)) * math.Log(scale)
+	for _, v := range y {
+		z := shape * v / scale
+		switch {
+		case math.Abs(shape) < 1e-8:
+			l += v / scale
+		case z <= -1:
+			return 1e100 * -z
+		default:
+			l += (1 + 1/shape) * math.Log1p(z)
+		}
+	}
+	return l
 }

@@ -1,0 +1,129 @@
+package stats
+
+import (
+	"math"
+	"testing"
+)
+
+type xy struct{ X, Y []float64 }
+
+func TestNorris(t *testing.T) {
+	var in xy
+	var want struct{ B0, B1 float64 }
+	load(t, "nist_regression", "nist.lls.Norris", &in, &want)
+	l, err := LinearRegression(in.X, in.Y)
+	if err != nil {
+		t.Fatal(err)
+	}
+	wantRel(t, "B0", l.Intercept, want.B0, 1e-10)
+	wantRel(t, "B1", l.Slope, want.B1, 1e-10)
+	p, err := PolyFit(in.X, in.Y, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	wantRel(t, "poly B0", p.Coef[0], want.B0, 1e-10)
+	wantRel(t, "poly B1", p.Coef[1], want.B1, 1e-10)
+	// Two formulas for the same standard errors.
+	wantRel(t, "SE B0", l.InterceptSE, p.SE[0], 1e-10)
+	wantRel(t, "SE B1", l.SlopeSE, p.SE[1], 1e-10)
+	lowL, highL := l.SlopeInterval(0.95)
+	lowP, highP := p.Interval(1, 0.95)
+	wantRel(t, "low", lowL, lowP, 1e-12)
+	wantRel(t, "high", highL, highP, 1e-12)
+	wantRel(t, "half", highL-l.Slope, 2.032245*l.SlopeSE, 1e-6) // t₃₄ at 0.975, from memory
+}
+
+func TestPontius(t *testing.T) {
+	var in xy
+	var want struct {
+		Params []float64
+		SD     []float64 `json:"param_sd"`
+		RSS    float64
+	}
+	load(t, "nist_regression", "nist.lls.Pontius", &in, &want)
+	p, err := PolyFit(in.X, in.Y, 2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for j, w := range want.Params {
+		wantRel(t, "coefficient", p.Coef[j], w, 1e-10)
+		wantRel(t, "standard error", p.SE[j], want.SD[j], 1e-10)
+	}
+	wantRel(t, "RSS", p.RSS, want.RSS, 1e-10)
+	wantRel(t, "value", p.At(2e6), want.Params[0]+2e6*want.Params[1]+4e12*want.Params[2], 1e-10)
+}
+
+func TestDanWood(t *testing.T) {
+	var in xy
+	var want struct {
+		Params []float64
+		SD     []float64 `json:"param_sd"`
+		RSS    float64
+		SDres  float64 `json:"resid_sd"`
+	}
+	load(t, "nist_regression", "nist.nlls.DanWood", &in, &want)
+	f, err := FitPower(in.X, in.Y)
+	if err != nil {
+		t.Fatal(err)
+	}
+	wantRel(t, "b1", f.Factor, want.Params[0], 1e-9)
+	wantRel(t, "b2", f.Exponent, want.Params[1], 1e-9)
+	wantRel(t, "se b1", f.FactorSE, want.SD[0], 1e-9)
+	wantRel(t, "se b2", f.ExponentSE, want.SD[1], 1e-9)
+	wantRel(t, "RSS", f.RSS, want.RSS, 1e-10)
+	wantRel(t, "sd", f.ResidualSD, want.SDres, 1e-10)
+}
+
+func TestTheilSen(t *testing.T) {
+	x := []float64{0, 1, 2, 3, 4, 5, 6}
+	y := []float64{1, 3, 5, 100, 9, 11, 13}
+	if s, low, high := TheilSen(x, y, 0.95); s != 2 || !(low <= 2 && 2 <= high) {
+		t.Errorf("slope %g (%g to %g), want 2 despite the spike", s, low, high)
+	}
+	// Few points, and many with spikes: intervals must hold the truth.
+	for _, n := range []int{30, 5000} {
+		r := random(9)
+		const of, truth = 250, 0.7
+		held := 0
+		for range of {
+			x, y := make([]float64, n), gaussian(r, n)
+			for i := range x {
+				x[i] = float64(i) / float64(n)
+				y[i] += truth * x[i]
+				if n > 1000 && i%50 == 0 {
+					y[i] += 40
+				}
+			}
+			if _, low, high := TheilSen(x, y, 0.95); low <= truth && truth <= high {
+				held++
+			}
+		}
+		wantCoverage(t, "Theil–Sen", held, of, 0.91, 0.985)
+	}
+	if s, _, _ := TheilSen([]float64{1, 1}, []float64{0, 5}, 0.95); !math.IsNaN(s) {
+		t.Errorf("slope over one x is %g", s)
+	}
+}
+
+func TestFitErrors(t *testing.T) {
+	same := []float64{2, 2, 2, 2}
+	y := []float64{1, 2, 3, 4}
+	for name, err := range map[string]error{
+		"line over one x":     second(LinearRegression(same, y)),
+		"line of two":         second(LinearRegression(y[:2], y[:2])),
+		"parabola over one x": second(PolyFit(same, y, 2)),
+		"parabola of two":     second(PolyFit(y[:2], y[:2], 2)),
+		"lengths":             second(PolyFit(y, y[:3], 1)),
+		"power over one x":    second(FitPower(same, y)),
+		"power of zero":       second(FitPower([]float64{0, 1, 2}, y[:3])),
+		"even window":         second(SavitzkyGolay(4, 2, 0)),
+		"tail of nine":        second(PeaksOverThreshold([]float64{1, 2, 3, 4, 5, 6, 7, 8, 9}, 0)),
+		"one code":            second(RoundedGaussianSigma([]float64{1})),
+	} {
+		if err == nil {
+			t.Errorf("%s: no error", name)
+		}
+	}
+}
+
+func second[T any](_ T, err error) error { return err }

@@ -1,0 +1,41 @@
+package stats
+
+import (
+	"math"
+	"testing"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
+)
+
+func TestWelch(t *testing.T) {
+	y := sp1065(t)
+	two := make([]float64, len(y))
+	mean := stat.Mean(y, nil)
+	for i := range two {
+		s := float64(i) / 100
+		two[i] = math.Sin(2*math.Pi*5*s) + 0.5*math.Sin(2*math.Pi*12.5*s+1) + 0.2*(y[i]-mean)
+	}
+	for id, x := range map[string][]float64{"spectral.welch": y, "spectral.twotone": two} {
+		var want struct{ F, P []float64 }
+		load(t, "spectral", id, nil, &want)
+		f, p := Welch(x, 100, 256)
+		wantSlice(t, id+" f", f, want.F, 1e-12)
+		wantSlice(t, id+" P", p, want.P, 1e-12)
+	}
+}
+
+func TestPeriodogram(t *testing.T) {
+	var want struct {
+		Sum    float64 `json:"sum_P_df"`
+		First5 []float64
+	}
+	load(t, "spectral", "spectral.parseval", nil, &want)
+	f, p := Periodogram(sp1065(t), 100)
+	wantAbs(t, "sum", floats.Sum(p)*f[1], want.Sum, 1e-13)
+	wantSlice(t, "first five", p[:5], want.First5, 1e-13)
+	// An odd length has no value at half the rate; Parseval must hold there too.
+	odd := sp1065(t)[:999]
+	f, p = Periodogram(odd, 100)
+	wantAbs(t, "odd sum", floats.Sum(p)*f[1], stat.PopVariance(odd, nil), 1e-13)
+}
