@@ -1,0 +1,242 @@
+package propose
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+	"halfstick/curves"
+	"halfstick/fit/measure"
+	"halfstick/fit/stats"
+)
+
+const (
+	sessionMinutes = 60.0 // over which drift counts
+	mostDrift      = 0.02 // u; a minute's drift cannot be stretched to an hour at will
+	releaseShare   = 0.95 // of the releases the resting place covers
+	liveable       = 0.12 // u; wider deadbands cost too much control (common practice, no source)
+	widest         = 0.5  // u; beyond this nothing usable is left
+	leastMargin    = 0.005
+	usualReportHz  = 1000.0 // where the report rate is not known: the fastest there is
+)
+
+// scale turns counts into u on the two sides of an axis.
+type scale struct{ low, high float64 } // counts per u
+
+func scaleOf(r curves.Response) scale {
+	c := r.Calibration
+	if r.Kind == curves.OneSided {
+		return scale{c.High - c.Low, c.High - c.Low}
+	}
+	return scale{c.Centre - c.Low, c.High - c.Centre}
+}
+
+// excursion is how far the noise takes an axis that rests, in counts.
+type excursion struct {
+	counts float64
+	sigmas float64 // h
+	tail   string  // what widened it, "" if nothing
+}
+
+// noiseExcursion returns the half-width of the band that the noise leaves as
+// often as accepted: h·σ for a Gaussian sequence with the measured lag-1
+// correlation (Owen 1956; stats.ExcursionForRate), and half a step, by which
+// rounding moves a reading. Where the recorded rest left that band more often
+// than chance allows, the peaks beyond it decide.
+func noiseExcursion(a *measure.Axis, perMinute float64) excursion {
+	sigma := a.Rest.Sigma.Value
+	hz, rho := usualReportHz, 0.0
+	if q := a.Timing.ReportHz; q != nil && q.Value > 0 {
+		hz = q.Value
+	}
+	if q := a.Rest.Correlation; q != nil {
+		rho = math.Min(math.Max(q.Value, -0.99), 0.99)
+	}
+	h := stats.ExcursionForRate(perMinute, hz, rho)
+	e := excursion{counts: h*sigma + stepOf(a)/2, sigmas: h}
+	e.widenForTail(restPeaks(a.Plots, e.counts), perMinute)
+	return e
+}
+
+func stepOf(a *measure.Axis) float64 {
+	if a.Step == nil {
+		return 1
+	}
+	return a.Step.Value
+}
+
+// peaks are the largest deviations, in counts, of the runs that left a band
+// while the axis rested, and for how long it was watched.
+type peaks struct {
+	beyond  float64
+	heights []float64
+	minutes float64
+}
+
+// restPeaks takes the deviations from the running median of a second, which
+// follows drift but not noise. Runs closer than 50 ms are one.
+func restPeaks(p measure.Plots, beyond float64) peaks {
+	n := len(p.RestCounts)
+	if n < 3 || len(p.RestSeconds) != n {
+		return peaks{beyond: beyond}
+	}
+	seconds := p.RestSeconds[n-1] - p.RestSeconds[0]
+	perSecond := float64(n-1) / seconds
+	middle := stats.MedianFilter(p.RestCounts, int(perSecond)|1)
+	out := peaks{beyond: beyond, minutes: seconds / 60}
+	last := math.Inf(-1)
+	for i, c := range p.RestCounts {
+		d := math.Abs(c - middle[i])
+		if d <= beyond {
+			continue
+		}
+		if top := len(out.heights) - 1; p.RestSeconds[i]-last < 0.05 && top >= 0 {
+			out.heights[top] = math.Max(out.heights[top], d)
+		} else {
+			out.heights = append(out.heights, d)
+		}
+		last = p.RestSeconds[i]
+	}
+	return out
+}
+
+// widenForTail replaces the Gaussian excursion where more runs left it than a
+// Poisson count of the promised rate would bring about once in a hundred
+// recordings: by the generalised Pareto level of the peaks that is reached as
+// often as accepted, or, with fewer peaks than the fit needs, by the highest of
+// the n peaks and an nth more.
+func (e *excursion) widenForTail(p peaks, perMinute float64) {
+	n := len(p.heights)
+	if n == 0 {
+		return
+	}
+	expected := distuv.Poisson{Lambda: perMinute * p.minutes}
+	if 1-expected.CDF(float64(n-1)) > 0.01 {
+		return
+	}
+	rate := float64(n) / p.minutes
+	highest := 0.0
+	for _, x := range p.heights {
+		highest = math.Max(highest, x)
+	}
+	level := highest * (1 + 1/float64(n))
+	how := fmt.Sprintf("the highest of %d peaks and 1/%d more", n, n)
+	if tail, err := stats.PeaksOverThreshold(p.heights, p.beyond); err == nil {
+		if x := tail.Level(perMinute / rate); x > p.beyond {
+			level = x
+			how = fmt.Sprintf("a generalised Pareto tail through %d peaks, shape %.2f", n, tail.Shape)
+		}
+	}
+	if level > e.counts {
+		e.counts = level
+		e.tail = fmt.Sprintf("spikes or heavy tails left %s counts %.1f times a minute at rest, so the excursion comes from %s", number(p.beyond), rate, how)
+	}
+}
+
+// restingPlace is how far from the centre towards one side (direction 1 high,
+// −1 low) the axis may come to rest, in counts: the farther of the two returns
+// with its scatter, so that 95 % of the releases lie inside, and the drift of a
+// session. A two-sided axis without releases has no known return.
+func restingPlace(a *measure.Axis, zero, direction, perU float64) (counts float64, says []string) {
+	far := 0.0
+	for _, side := range []*measure.ReturnSide{a.Return.FromLow, a.Return.FromHigh} {
+		if side == nil || side.Mean == nil {
+			continue
+		}
+		at := direction * (side.Mean.Value - zero)
+		if side.Spread != nil {
+			at += predictionFactor(side.Mean.N) * side.Spread.Value
+		}
+		far = math.Max(far, at)
+	}
+	if far > 0 {
+		says = append(says, fmt.Sprintf("return and its scatter %s", percent(far/perU)))
+	}
+	if d := driftTowards(a, direction); d > 0 {
+		drift := math.Min(d*sessionMinutes, mostDrift*perU)
+		far += drift
+		note := fmt.Sprintf("drift %s", percent(drift/perU))
+		if drift < d*sessionMinutes {
+			note += fmt.Sprintf(" (an hour at the measured drift would be %s; let it warm up and set the centre again)", percent(d*sessionMinutes/perU))
+		}
+		says = append(says, note)
+	}
+	return far, says
+}
+
+// driftTowards returns the drift in counts per minute if it is sure, and goes
+// in the given direction; else 0.
+func driftTowards(a *measure.Axis, direction float64) float64 {
+	q := a.Rest.DriftPerMinute
+	if q == nil || q.Low == nil || q.High == nil || *q.Low**q.High <= 0 {
+		return 0
+	}
+	return math.Max(0, direction*q.Value)
+}
+
+// predictionFactor is how many standard deviations beyond the mean of n
+// releases the next stays with 95 % probability: t(0.95; n−1)·√(1+1/n).
+func predictionFactor(n int) float64 {
+	if n < 2 {
+		return 2
+	}
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 1)}
+	return t.Quantile(releaseShare) * math.Sqrt(1+1/float64(n))
+}
+
+// deadbands works out both sides of a measured axis; r has its calibration.
+func deadbands(a *measure.Axis, r curves.Response, perMinute float64) DeadbandReasons {
+	out := DeadbandReasons{FalseMotionsPerMinute: perMinute}
+	perU := scaleOf(r)
+	if r.Kind == curves.OneSided {
+		// Only the way up from the idle stop leaves the deadband: half of the
+		// motions of a two-sided band of the same half-width.
+		e := noiseExcursion(a, 2*perMinute)
+		out.Low = deadbandSide(a, e, r.Calibration.Low, 1, perU.low, perMinute)
+		out.High = DeadbandSide{Says: "a one-sided axis has a deadband at its idle stop only"}
+		return out
+	}
+	e := noiseExcursion(a, perMinute)
+	out.Low = deadbandSide(a, e, r.Calibration.Centre, -1, perU.low, perMinute)
+	out.High = deadbandSide(a, e, r.Calibration.Centre, 1, perU.high, perMinute)
+	return out
+}
+
+func deadbandSide(a *measure.Axis, e excursion, zero, direction, perU, perMinute float64) DeadbandSide {
+	rest, says := restingPlace(a, zero, direction, perU)
+	s := DeadbandSide{
+		Resting: rest / perU, Excursion: e.counts / perU, ExcursionSigma: e.sigmas,
+	}
+	s.HalfWidth = roundUp(math.Min(s.Resting+s.Excursion, widest))
+	s.Says = fmt.Sprintf("half-width %s: it may rest %s away", percent(s.HalfWidth), percent(s.Resting))
+	if len(says) > 0 {
+		s.Says += " (" + join(says) + ")"
+	}
+	s.Says += fmt.Sprintf(", and the noise reaches %s further %s a minute", percent(s.Excursion), times(perMinute))
+	if e.tail == "" {
+		s.Says += fmt.Sprintf(" (%.2f σ and half a sensor step)", e.sigmas)
+	} else {
+		s.Says += "; " + e.tail
+	}
+	if a.Return.FromLow == nil && a.Return.FromHigh == nil && a.Kind == string(curves.TwoSided) {
+		s.Says += "; no releases were recorded, so where it comes to rest is not known and not counted"
+	}
+	if s.Resting+s.Excursion > liveable {
+		s.Says += fmt.Sprintf("; that is wider than a person can live with (%s, common practice): repair the sensor or the spring rather than hide it", percent(liveable))
+	}
+	return s
+}
+
+// roundUp keeps half-widths to a hundredth of a percent, never narrower.
+func roundUp(u float64) float64 { return math.Ceil(u*1e4-1e-9) / 1e4 }
+
+// endMargin is the stretch before a stop whose command is already full, in u:
+// 0.5 % of half-throw or three deviations of the noise, and what the stop's own
+// place is uncertain by, so that full command is reached every time.
+func endMargin(a *measure.Axis, stop *measure.Quantity, perU float64) float64 {
+	m := math.Max(leastMargin, 3*a.Rest.Sigma.Value/perU)
+	if stop != nil && stop.Low != nil && stop.High != nil {
+		m += (*stop.High - *stop.Low) / 2 / perU
+	}
+	return roundUp(math.Min(m, 0.2))
+}

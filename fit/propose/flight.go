@@ -1,0 +1,228 @@
+package propose
+
+import (
+	"fmt"
+	"math"
+
+	"halfstick/curves"
+	"halfstick/input"
+)
+
+const (
+	halfWeightMinutes = 10.0 // of flight that weigh as much as the default
+	longestRow        = 0.1  // seconds that one row may stand for
+
+	holdAbove   = 0.5  // |y| of a long hold
+	holdRange   = 0.15 // of y over a long hold
+	holdSeconds = 5.0
+
+	idleSeconds = 2.0 // inside the deadband for longer is hands off
+
+	leastBandwidth, mostBandwidth = 0.01, 0.1 // of the density estimate, in y
+)
+
+// flownRow is one row of a flight phase.
+type flownRow struct {
+	at, lasts float64 // seconds
+	u, y      float64
+	left      bool // left out of the demand
+}
+
+// flownAxis is what was flown of one axis.
+type flownAxis struct {
+	rows  []flownRow
+	holds []Hold
+}
+
+// flown collects the flight phases of an axis from all recordings. The commands
+// are those of the response that was active then; where none is known, the
+// position by the measured calibration, as a simulator makes it that was told
+// the stops and the centre.
+func flown(recs []*input.Recording, label string, now curves.Response, opts Options) (flownAxis, error) {
+	var all flownAxis
+	for i, rec := range recs {
+		col, err := rec.Find(label)
+		if err != nil {
+			continue // this recording is of other axes
+		}
+		active, err := activeResponse(rec, label, now, opts.FlownWith)
+		if err != nil {
+			return all, err
+		}
+		for _, s := range rec.PhaseRanges(input.Flight, label) {
+			rows := flightRows(rec, col, s, now, active)
+			if now.Kind == curves.TwoSided {
+				all.holds = append(all.holds, markHolds(rows, i, rec.TimesUS[0], opts.KeepHolds)...)
+			}
+			markIdle(rows, now)
+			all.rows = append(all.rows, rows...)
+		}
+	}
+	return all, nil
+}
+
+// activeResponse is the response that was active in a recording's flight.
+func activeResponse(rec *input.Recording, label string, straight curves.Response, override *curves.Profile) (curves.Response, error) {
+	p := override
+	if p == nil && len(rec.Header.FlownWith) > 0 {
+		var err error
+		if p, err = curves.ParseProfile(rec.Header.FlownWith, "flown_with"); err != nil {
+			return straight, fmt.Errorf("the recording's flown_with is no profile: %w", err)
+		}
+	}
+	if p != nil {
+		if a, err := p.Axis(label); err == nil {
+			return a.Response, nil
+		}
+	}
+	straight.Deadband, straight.EndMargin = curves.Sides{}, curves.Sides{}
+	straight.Low, straight.High = curves.Straight{}, curves.Straight{}
+	return straight, nil
+}
+
+func flightRows(rec *input.Recording, col int, s input.Stretch, now, active curves.Response) []flownRow {
+	var rows []flownRow
+	c := rec.Columns[col]
+	for i := s.From; i < s.To; i++ {
+		if !c.PresentAt(i) {
+			continue
+		}
+		lasts := 0.0
+		if i+1 < s.To {
+			lasts = math.Min(longestRow, float64(rec.TimesUS[i+1]-rec.TimesUS[i])/1e6)
+		}
+		counts := float64(c.Counts[i])
+		rows = append(rows, flownRow{
+			at: float64(rec.TimesUS[i]) / 1e6, lasts: lasts,
+			u: now.Position(counts), y: active.FromCounts(counts),
+		})
+	}
+	return rows
+}
+
+// markHolds finds the stretches in which a command above holdAbove stays within
+// holdRange for longer than holdSeconds, such as the take-off roll, and leaves
+// their rows out unless they are kept.
+func markHolds(rows []flownRow, recording int, startUS int64, keep bool) []Hold {
+	var holds []Hold
+	start := float64(startUS) / 1e6
+	for from := 0; from < len(rows); {
+		to := steadyTo(rows, from)
+		if to == from || rows[to-1].at-rows[from].at <= holdSeconds {
+			from += 1 + (to-from)/10 // a tenth of a failed run at a time
+			continue
+		}
+		sum := 0.0
+		for i := from; i < to; i++ {
+			sum += rows[i].y
+			rows[i].left = !keep
+		}
+		holds = append(holds, Hold{
+			Recording: recording, From: rows[from].at - start, To: rows[to-1].at - start,
+			Command: sum / float64(to-from), Kept: keep,
+		})
+		from = to
+	}
+	return holds
+}
+
+// steadyTo returns the end of the steady large command that begins at from.
+func steadyTo(rows []flownRow, from int) int {
+	low, high := rows[from].y, rows[from].y
+	for i := from; i < len(rows); i++ {
+		y := rows[i].y
+		low, high = math.Min(low, y), math.Max(high, y)
+		if math.Abs(y) <= holdAbove || high-low > holdRange {
+			return i
+		}
+	}
+	return len(rows)
+}
+
+// markIdle leaves out the stretches in which the axis stays inside the deadband
+// for longer than idleSeconds: hands off, nothing is commanded. Passing through
+// the centre counts.
+func markIdle(rows []flownRow, r curves.Response) {
+	idle := func(u float64) bool { return u >= -r.Deadband.Low && u <= r.Deadband.High }
+	if r.Kind == curves.OneSided {
+		idle = func(u float64) bool { return u <= r.Deadband.Low }
+	}
+	for from := 0; from < len(rows); from++ {
+		to := from
+		for to < len(rows) && idle(rows[to].u) {
+			to++
+		}
+		if to > from && rows[to-1].at-rows[from].at > idleSeconds {
+			for i := from; i < to; i++ {
+				rows[i].left = true
+			}
+		}
+		from = max(from, to)
+	}
+}
+
+// demand estimates the density of |y| over the rows that count and shrinks it
+// to the default: m minutes of flight weigh m/(m + 10) (the 10 is a choice; no
+// source).
+func (f flownAxis) demand(fallback Demand) Demand {
+	var weight [cells]float64
+	seconds := 0.0
+	for _, r := range f.rows {
+		if !r.left {
+			weight[min(int(math.Abs(r.y)*cells), cells-1)] += r.lasts
+			seconds += r.lasts
+		}
+	}
+	minutes := seconds / 60
+	if seconds == 0 {
+		fallback.Holds = f.holds
+		return fallback
+	}
+	d := fallback.mix(smoothDensity(weight[:], seconds), minutes/(minutes+halfWeightMinutes))
+	d.Minutes, d.Holds = minutes, f.holds
+	return d
+}
+
+// smoothDensity is the Gaussian kernel estimate on the grid of a histogram of
+// [0,1], reflected at both ends. The bandwidth is Silverman's (Density
+// Estimation, 1986, eq. 3.31, without the quartiles), with one independent
+// command a second (a choice; hands move about as fast), kept within limits.
+func smoothDensity(weight []float64, seconds float64) []float64 {
+	n := len(weight)
+	width := 1 / float64(n)
+	var m1, m2 float64
+	for i, w := range weight {
+		y := (float64(i) + 0.5) * width
+		m1 += w * y / seconds
+		m2 += w * y * y / seconds
+	}
+	sd := math.Sqrt(math.Max(0, m2-m1*m1))
+	h := 0.9 * sd * math.Pow(math.Max(1, seconds), -0.2)
+	h = math.Min(math.Max(h, leastBandwidth), mostBandwidth)
+	out := make([]float64, n+1)
+	reach := int(5 * h / width)
+	for i, w := range weight {
+		if w == 0 {
+			continue
+		}
+		for j := i - reach; j <= i+reach; j++ {
+			z := (float64(j) - float64(i) - 0.5) * width / h
+			out[reflected(j, n)] += w / seconds * math.Exp(-z*z/2) / (h * math.Sqrt(2*math.Pi))
+		}
+	}
+	// A reflected end point receives only one of its two mirror images.
+	out[0] *= 2
+	out[n] *= 2
+	return out
+}
+
+// reflected folds the grid index j back into 0…n.
+func reflected(j, n int) int {
+	if j < 0 {
+		j = -j
+	}
+	if j > n {
+		j = 2*n - j
+	}
+	return min(max(j, 0), n)
+}

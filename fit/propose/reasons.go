@@ -1,0 +1,144 @@
+package propose
+
+import (
+	"fmt"
+	"math"
+
+	"halfstick/curves"
+	"halfstick/fit/measure"
+)
+
+// describe fills in what the response does, and why it is as it is.
+func (p *AxisProposal) describe(r curves.Response, opts Options, missing string) {
+	straight := straightOf(r)
+	p.ResolutionBefore = resolutionShare(&straight, opts.Normal)
+	p.ResolutionAfter = resolutionShare(&r, opts.Normal)
+	if missing != "" {
+		p.Reasons = []string{fmt.Sprintf("straight, without deadband: the %s could not be measured%s", missing, noted(p.Measured))}
+		return
+	}
+	if q := p.Measured.NoiseFreeLevels; q != nil {
+		p.LevelsBefore, p.LevelsAfter = q.Value*p.ResolutionBefore, q.Value*p.ResolutionAfter
+	}
+	p.Jitter = jitters(p.Measured, r, opts.Normal)
+	p.say("%s", p.resolutionSays(r, opts.Normal))
+	p.say("%s", p.shapeSays(r.Kind, opts))
+	p.say("%s", p.demandSays(r.Kind))
+	for _, h := range p.Demand.Holds {
+		p.say("%s", h.says())
+	}
+	if r.Kind == curves.OneSided {
+		p.say("deadband at the idle stop: %s", p.Deadband.Low.Says)
+	} else {
+		p.say("deadband, low side: %s", p.Deadband.Low.Says)
+		p.say("deadband, high side: %s", p.Deadband.High.Says)
+	}
+	p.say("%s", p.costSays(r))
+	p.say("%s", p.jitterSays())
+}
+
+func (p *AxisProposal) say(format string, args ...any) {
+	p.Reasons = append(p.Reasons, fmt.Sprintf(format, args...))
+}
+
+func noted(a *measure.Axis) string {
+	if len(a.Notes) == 0 {
+		return ""
+	}
+	return " (" + a.Notes[0] + ")"
+}
+
+func (p *AxisProposal) resolutionSays(r curves.Response, normal float64) string {
+	s := fmt.Sprintf("the commands of normal flight, up to %s of full, get %s of the throw instead of %s",
+		percent(normal), percent(p.ResolutionAfter), percent(p.ResolutionBefore))
+	if p.LevelsBefore > 0 {
+		s += fmt.Sprintf(": %.0f noise-free levels instead of %.0f", p.LevelsAfter, p.LevelsBefore)
+		if r.Kind == curves.TwoSided {
+			s += " on both sides together"
+		}
+	}
+	return s
+}
+
+func (p *AxisProposal) shapeSays(kind curves.Kind, opts Options) string {
+	chosen := p.chosen()
+	limit := fmt.Sprintf("under a largest slope of %g and a smallest of %g", opts.MaxSlope, opts.MinSlope)
+	bound := p.Fits[len(p.Fits)-1]
+	switch p.Chosen {
+	case familyStraight:
+		if kind == curves.OneSided {
+			return "straight: a one-sided axis has no centre about which commands are finer, and nothing flown asks for a shape"
+		}
+		return fmt.Sprintf("straight: the demand asks for no shape %s", limit)
+	case familyPower:
+		return fmt.Sprintf("exponent %.2f: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
+			chosen.Parameter, percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
+	case familyBlend:
+		return fmt.Sprintf("cubic blend of %.2f: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
+			chosen.Parameter, percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
+	}
+	return fmt.Sprintf("%.0f points: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
+		chosen.Parameter, percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
+}
+
+func (p *AxisProposal) chosen() Fit {
+	for _, f := range p.Fits {
+		if f.Family == p.Chosen {
+			return f
+		}
+	}
+	return Fit{}
+}
+
+func (p *AxisProposal) demandSays(kind curves.Kind) string {
+	def := "half-normal about the centre"
+	if kind == curves.OneSided {
+		def = "every command equally often"
+	}
+	d := p.Demand
+	if d.Source == "default" {
+		return fmt.Sprintf("no flight recorded, so the demand is the default: %s, RMS command %s", def, percent(d.SigmaY))
+	}
+	return fmt.Sprintf("%.1f minutes of flight weigh %.0f %% of the demand, the default (%s) the rest; RMS command %s",
+		d.Minutes, 100*d.Weight, def, percent(d.SigmaY))
+}
+
+func (h Hold) says() string {
+	what := "left out of the demand"
+	if h.Kept {
+		what = "kept in the demand"
+	}
+	return fmt.Sprintf("held at %s from %.0f s to %.0f s: %s", percent(h.Command), h.From, h.To, what)
+}
+
+// costSays is what the deadband costs: throw, and the smallest step of command.
+func (p *AxisProposal) costSays(r curves.Response) string {
+	taken := r.Deadband.Low
+	per := scaleOf(r)
+	counts := per.low
+	if r.Kind == curves.TwoSided {
+		taken = (r.Deadband.Low + r.Deadband.High) / 2
+		counts = math.Min(per.low, per.high)
+	}
+	s := fmt.Sprintf("the deadband takes %s of the throw", percent(taken))
+	u := r.Deadband.High
+	if r.Kind == curves.OneSided {
+		u = r.Deadband.Low
+	}
+	if step := stepOf(p.Measured) / counts; step > 0 {
+		before, after := step, r.Command(u+step)
+		s += fmt.Sprintf("; the smallest step out of it commands %s of full, straight %s", percent(after), percent(before))
+	}
+	return s
+}
+
+func (p *AxisProposal) jitterSays() string {
+	s := "command jitter, percent of full command, straight against proposed:"
+	for i, j := range p.Jitter {
+		if i > 0 {
+			s += ";"
+		}
+		s += fmt.Sprintf(" %s %s against %s", j.Where, number(j.Before), number(j.After))
+	}
+	return s
+}

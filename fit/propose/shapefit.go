@@ -1,0 +1,197 @@
+package propose
+
+import (
+	"math"
+
+	"halfstick/curves"
+)
+
+// The families of shapes that are fitted; the first four are kinds of the
+// profile file.
+const (
+	familyStraight = "straight"
+	familyPower    = "power"
+	familyBlend    = "blend"
+	familyPoints   = "points"
+	familyBound    = "bound"
+)
+
+// centreShare is the stretch of the shaped throw next to the centre over which
+// the slope at centre is averaged; see the package documentation.
+const centreShare = 0.05
+
+// Fit is one family's best shape under the limits.
+type Fit struct {
+	Family string `json:"family"`
+	// Parameter is the exponent or the share of the blend, the number of points
+	// of points, 0 else.
+	Parameter float64      `json:"parameter"`
+	Shape     curves.Shape `json:"-"`
+	// Gain is the share of the possible gain, (J_straight − J)/(J_straight −
+	// J_bound); 0 where straight is already the best.
+	Gain float64 `json:"share_of_possible_gain"`
+	// CentreSlope is dy/du at the centre, for power the mean over the first 5 %
+	// of the shaped throw. MaxSlope is the largest dy/du.
+	CentreSlope float64 `json:"centre_slope"`
+	MaxSlope    float64 `json:"largest_slope"`
+	Jitter      float64 `json:"jitter"` // sqrt(J/σ²): RMS slope dy/du over demand
+}
+
+// reach says what deadband and end margin leave of the throw for the shape.
+type reach struct {
+	perThrow float64 // dy/du for dy/dv = 1: 1/(1 − deadband − end margin)
+	shape    limits  // of dy/dv
+}
+
+// newReach turns limits of dy/du into limits of dy/dv, for sides of which
+// deadband and end margin take the given shares. One shape serves all of them:
+// the largest slope is limited by the widest share, the smallest by the
+// narrowest. Where even the straight shape breaks a limit, straight is allowed.
+func newReach(slope limits, taken ...float64) reach {
+	least, most := 1.0, 1.0
+	for i, t := range taken {
+		left := 1 - t
+		if i == 0 {
+			least, most = left, left
+		}
+		least, most = math.Min(least, left), math.Max(most, left)
+	}
+	return reach{
+		perThrow: 1 / least,
+		shape:    limits{math.Max(1, slope.largest*least), math.Min(1, slope.smallest*most)},
+	}
+}
+
+// meanSquareSlope returns J/σ² = ∫ p(y) f′² dy of the shape f on the whole
+// throw, slopes below floor counted as floor. With y = f(v) it is
+// ∫ p(f(v)) max(f′(v), floor)² f′(v) dv, by the midpoint rule.
+func meanSquareSlope(d *Demand, f curves.Shape, floor float64) float64 {
+	const n = 2 * cells
+	sum := 0.0
+	for i := range n {
+		v := (float64(i) + 0.5) / n
+		slope := f.Slope(v)
+		counted := math.Max(slope, floor)
+		sum += d.At(f.At(v)) * counted * counted * slope
+	}
+	return sum / n
+}
+
+// fitter finds the best shape of each family for a demand.
+type fitter struct {
+	demand   *Demand
+	reach    reach
+	straight float64 // J/σ² of the straight shape
+	bound    bounded
+}
+
+func newFitter(d *Demand, r reach) *fitter {
+	return &fitter{
+		demand: d, reach: r,
+		straight: meanSquareSlope(d, curves.Straight{}, r.shape.smallest),
+		bound:    bestUnder(d, r.shape),
+	}
+}
+
+// leastGain is the smallest share of J_straight that is worth calling a gain.
+const leastGain = 1e-6
+
+// gain returns the share of the possible gain of a mean square slope.
+func (f *fitter) gain(square float64) float64 {
+	possible := f.straight - f.bound.square
+	if possible < leastGain*f.straight {
+		return 0
+	}
+	return (f.straight - square) / possible
+}
+
+func (f *fitter) square(s curves.Shape) float64 {
+	return meanSquareSlope(f.demand, s, f.reach.shape.smallest)
+}
+
+// describe works out what a shape does.
+func (f *fitter) describe(family string, parameter float64, s curves.Shape) Fit {
+	square := f.square(s)
+	centre := s.Slope(0)
+	if family == familyPower && parameter != 1 {
+		centre = s.At(centreShare) / centreShare
+	}
+	largest := 0.0
+	for i := range cells + 1 {
+		largest = math.Max(largest, s.Slope(float64(i)/cells))
+	}
+	return Fit{
+		Family: family, Parameter: parameter, Shape: s, Gain: f.gain(square),
+		CentreSlope: centre * f.reach.perThrow, MaxSlope: largest * f.reach.perThrow,
+		Jitter: math.Sqrt(square) * f.reach.perThrow,
+	}
+}
+
+// all returns straight, power, blend, points and bound, in this order.
+func (f *fitter) all() []Fit {
+	return []Fit{
+		f.describe(familyStraight, 0, curves.Straight{}),
+		f.power(), f.blend(), f.points(),
+		boundFit(f.demand, f.reach),
+	}
+}
+
+// power returns the best exponent. Its largest slope is the exponent itself,
+// its mean slope over the first 5 % is 0.05^(p−1).
+func (f *fitter) power() Fit {
+	lim := f.reach.shape
+	top := math.Min(lim.largest, curves.MaxExponent)
+	if lim.smallest > 0 {
+		top = math.Min(top, 1+math.Log(lim.smallest)/math.Log(centreShare))
+	}
+	best := leastAt(func(p float64) float64 { return f.square(curves.Power{Exponent: p}) }, 1, top)
+	return f.describe(familyPower, best, curves.Power{Exponent: best})
+}
+
+// blend returns the best share k. Its slope runs from 1−k to 1+2k.
+func (f *fitter) blend() Fit {
+	lim := f.reach.shape
+	top := math.Min(math.Min((lim.largest-1)/2, 1-lim.smallest), curves.MaxShare)
+	best := leastAt(func(k float64) float64 { return f.square(curves.Blend{Share: k}) }, 0, top)
+	return f.describe(familyBlend, best, curves.Blend{Share: best})
+}
+
+// leastAt returns where f is least on [lo,hi], to about 1e-6: the best of a
+// coarse grid, in case there are several minima, refined by golden section.
+func leastAt(f func(float64) float64, lo, hi float64) float64 {
+	const steps = 24
+	if !(hi > lo) {
+		return lo
+	}
+	best, least := 0, math.Inf(1)
+	at := func(i int) float64 { return lo + (hi-lo)*float64(i)/steps }
+	for i := range steps + 1 {
+		if y := f(at(i)); y < least {
+			best, least = i, y
+		}
+	}
+	x := golden(f, at(max(0, best-1)), at(min(steps, best+1)))
+	if f(x) <= least {
+		return x
+	}
+	return at(best)
+}
+
+// golden returns where f is least between lo and hi, if f has one minimum there.
+func golden(f func(float64) float64, lo, hi float64) float64 {
+	const g = 0.6180339887498949 // 1/golden ratio
+	a, b := hi-g*(hi-lo), lo+g*(hi-lo)
+	fa, fb := f(a), f(b)
+	for hi-lo > 1e-7 {
+		if fa < fb {
+			hi, b, fb = b, a, fa
+			a = hi - g*(hi-lo)
+			fa = f(a)
+		} else {
+			lo, a, fa = a, b, fb
+			b = lo + g*(hi-lo)
+			fb = f(b)
+		}
+	}
+	return (lo + hi) / 2
+}

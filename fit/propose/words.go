@@ -1,0 +1,32 @@
+package propose
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// percent writes a share as a percentage of half-throw, throw or command.
+func percent(share float64) string { return number(100*share) + " %" }
+
+// number writes x with as many decimals as its size deserves.
+func number(x float64) string {
+	switch a := math.Abs(x); {
+	case a >= 100:
+		return fmt.Sprintf("%.0f", x)
+	case a >= 10:
+		return fmt.Sprintf("%.1f", x)
+	case a >= 0.1 || a == 0:
+		return fmt.Sprintf("%.2f", x)
+	}
+	return fmt.Sprintf("%.2g", x)
+}
+
+func times(perMinute float64) string {
+	if perMinute == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%g times", perMinute)
+}
+
+func join(parts []string) string { return strings.Join(parts, ", ") }
