@@ -116,7 +116,7 @@ func drawCurves(c draw.Canvas, drawn []NamedCurve) {
 	datas := stack(panels, []draw.Canvas{
 		tile(c, 0, 1, 0.53, 1), tile(c, 0, 1, 0.28, 0.52), tile(c, 0, 1, 0, 0.27),
 	})
-	nameResponses(datas[0], panels[0], drawn, from)
+	nameResponses(datas[0], panels[0], drawn, pens, 0.34, 0.8)
 	beside(datas[1], panels[1], right[1])
 	beside(datas[2], panels[2], right[2])
 }
@@ -131,7 +131,7 @@ func throwLabel(from float64) string {
 func assumed(drawn []NamedCurve) string {
 	for _, n := range drawn {
 		if n.Noise == nil {
-			return ", for a noise of " + text.Percent(AssumedNoise) + " of half-throw"
+			return " (noise " + text.Significant(100*AssumedNoise, 1) + " % where not measured)"
 		}
 	}
 	return ""
@@ -148,10 +148,10 @@ func nameWidth(drawn []NamedCurve) vg.Length {
 }
 
 // nameResponses hangs the names under the curves: all responses end in the
-// same corner, so they cannot be named there.
-func nameResponses(data draw.Canvas, p *plot.Plot, drawn []NamedCurve, from float64) {
+// same corner, so they cannot be named there. The points lie between the
+// positions first and last.
+func nameResponses(data draw.Canvas, p *plot.Plot, drawn []NamedCurve, pens []pen, first, last float64) {
 	var callouts []callout
-	const first, last = 0.34, 0.8
 	for i, n := range drawn {
 		u := first
 		if len(drawn) > 1 {
@@ -164,8 +164,9 @@ func nameResponses(data draw.Canvas, p *plot.Plot, drawn []NamedCurve, from floa
 		})
 	}
 	low, high := data.Min.Y+labelPitch, data.Center().Y-labelPitch
-	if from == 0 {
-		high = data.Min.Y + labelPitch*vg.Length(len(drawn))
+	if p.X.Min == 0 { // no empty quarter below a one-sided axis's curves
+		low = data.Min.Y + 0.6*labelPitch
+		high = low + labelPitch*vg.Length(len(drawn)-1)
 	}
 	below(data, p, callouts, low, high)
 }

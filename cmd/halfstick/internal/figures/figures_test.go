@@ -204,12 +204,12 @@ func TestFiguresOfScantData(t *testing.T) {
 	a := fixture.Rudder()
 	a.Step, a.Rest.Sigma, a.Sweep.WornFrom = nil, nil, nil
 	a.Return = measure.Return{FromLow: &measure.ReturnSide{}}
-	a.Plots.RestSeconds, a.Plots.RestCounts = []float64{0}, []float64{7}
+	a.Plots.RestSeconds, a.Plots.RestCounts = []float64{0, 1}, []float64{7, 7}
 	a.Plots.Returns = a.Plots.Returns[:1]
 	a.Sweep.Bands = []measure.Band{{Span: measure.Span{From: -1, To: 1}, Sigma: &measure.Quantity{}}}
 	for name, f := range map[string]*Figure{
 		"rest": Rest(a), "returns": Returns(a, nil), "noise": Noise(a),
-		"replay": Replay(ReplayPart{Seconds: []float64{1}, Before: []float64{0}, After: []float64{0}}),
+		"replay": Replay(ReplayPart{Seconds: []float64{1, 2}, Before: []float64{0, 0}, After: []float64{0, 0}}),
 	} {
 		wellFormed(t, name, write(t, "scant-"+strings.ReplaceAll(name, " ", "-"), f, "svg"))
 		write(t, "scant-"+name, f, "png")

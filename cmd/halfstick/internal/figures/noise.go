@@ -22,7 +22,11 @@ func Noise(a *measure.Axis) *Figure {
 		width: halfWidth, height: halfHeight,
 		says: fmt.Sprintf("Noise of %s along its throw, in counts", a.Label),
 		draw: func(c draw.Canvas) {
-			noisePanel(title, a).Draw(draw.Crop(c, 4, -10, 2, -4))
+			p := noisePanel(title, a)
+			datas := stack([]*plot.Plot{p}, []draw.Canvas{draw.Crop(c, 4, -48, 2, -4)})
+			if s := a.Rest.Sigma; s != nil {
+				beside(datas[0], p, []callout{{"at rest", plotter.XY{X: 100, Y: s.Value}, pen{ink: inkMuted}}})
+			}
 		},
 	}
 }
@@ -65,7 +69,6 @@ func noisePanel(title string, a *measure.Axis) *plot.Plot {
 	addLines(p, pen{ink: inkBlue}, levels)
 	if s := a.Rest.Sigma; s != nil {
 		p.Add(rule{s.Value, true, pen{inkMuted, pens[1].dashes}.line()})
-		p.Add(note{plotter.XY{X: 98, Y: s.Value}, "at rest", draw.XRight, draw.YBottom})
 		top = max(top, 1.4*s.Value)
 	}
 	if f, t := a.Sweep.WornFrom, a.Sweep.WornTo; f != nil && t != nil {

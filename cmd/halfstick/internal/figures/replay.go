@@ -27,7 +27,7 @@ const (
 // below them the jitter in both.
 func Replay(part ReplayPart) *Figure {
 	n := len(part.Seconds)
-	if n == 0 || len(part.Before) != n || len(part.After) != n {
+	if n < 2 || len(part.Before) != n || len(part.After) != n {
 		return without(replayWidth, 120, "Replay", "nothing was replayed")
 	}
 	return &Figure{
@@ -61,8 +61,7 @@ func drawReplay(c draw.Canvas, part ReplayPart) {
 func addPair(p *plot.Plot, seconds, before, after []float64) []callout {
 	var out []callout
 	for i, values := range [][]float64{before, after} {
-		pen := []pen{{inkVermilion, nil}, {inkBlue, nil}}[i]
-		pen.ink = []ink{inkVermilion, inkBlue}[i]
+		pen := pen{ink: []ink{inkVermilion, inkBlue}[i]}
 		xys := make(plotter.XYs, len(values))
 		for j, v := range values {
 			xys[j] = plotter.XY{X: seconds[j], Y: 100 * v}

@@ -41,30 +41,23 @@ func drawResponse(c draw.Canvas, drawn []NamedCurve, normal float64) {
 		p.X.Min, p.X.Max = 100*from, 100
 		p.X.Tick.Marker = ticks{about: 4, quarters: true}
 		p.Y.Tick.Marker = ticks{about: 4, quarters: true}
-		if normal > 0 {
-			for _, u := range []float64{-normal, normal} {
-				if u >= from {
-					p.Add(rule{100 * u, false, thin(inkVermilion)})
-				}
-			}
+	}
+	for _, u := range []float64{-normal, normal} {
+		if normal > 0 && u >= from {
+			slope.Add(rule{100 * u, false, thin(inkVermilion)})
 		}
 	}
 	response.Y.Min, response.Y.Max = 100*from, 100
-	slope.Y.Min, slope.Y.Max = 0, min(max(1.1*slope.Y.Max, 1.6), steepest)
+	slope.Y.Min, slope.Y.Max = 0, 1.25*min(max(slope.Y.Max, 1.4), steepest)
 	slope.Y.Tick.Marker = ticks{about: 4}
-	nameBoth(response, drawn, from)
 	if normal > 0 {
 		slope.Add(note{plotter.XY{X: 50 * (from + 1), Y: 0.98 * slope.Y.Max}, "normal deflection", draw.XCenter, draw.YTop})
 	}
 	c = draw.Crop(c, 4, -10, 2, -4)
-	stack([]*plot.Plot{response, slope}, []draw.Canvas{tile(c, 0, 0.52, 0, 1), tile(c, 0.53, 1, 0, 1)})
-}
-
-// nameBoth writes each curve's name on its emptier side: the straight one is
-// above the proposed one on the high side.
-func nameBoth(p *plot.Plot, drawn []NamedCurve, from float64) {
-	const at = 0.62
-	p.Add(note{plotter.XY{X: 100*at - 6, Y: 100*at + 4}, "straight", draw.XRight, draw.YBottom})
-	y := drawn[1].Response.Command(at)
-	p.Add(note{plotter.XY{X: 100*at + 3, Y: 100*y - 6*(1-from)}, "proposed", draw.XCenter, draw.YTop})
+	datas := stack([]*plot.Plot{response, slope}, []draw.Canvas{tile(c, 0, 0.52, 0, 1), tile(c, 0.53, 1, 0, 1)})
+	first, last := 0.12, 0.35
+	if from == 0 {
+		first, last = 0.4, 0.6
+	}
+	nameResponses(datas[0], response, drawn, responsePens, first, last)
 }

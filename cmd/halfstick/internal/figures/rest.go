@@ -16,6 +16,7 @@ import (
 const (
 	halfWidth  = vg.Length(360) // of a sheet's column
 	halfHeight = vg.Length(168)
+	restTitle  = "At rest"
 	// columns is how many stretches of time a strip is thinned to; each keeps
 	// its least and its greatest reading, so no spike is lost.
 	columns = 330
@@ -27,9 +28,8 @@ const (
 // Rest draws the counts of an axis at rest against time, and beside it, on
 // the same scale of counts, how often each was read.
 func Rest(a *measure.Axis) *Figure {
-	const title = "At rest"
-	if a == nil || len(a.Plots.RestCounts) == 0 || len(a.Plots.RestCounts) != len(a.Plots.RestSeconds) {
-		return without(halfWidth, halfHeight, title, "no stretch at rest was recorded")
+	if a == nil || len(a.Plots.RestCounts) < 2 || len(a.Plots.RestCounts) != len(a.Plots.RestSeconds) {
+		return without(halfWidth, halfHeight, restTitle, "no stretch at rest was recorded")
 	}
 	seconds, counts := a.Plots.RestSeconds, a.Plots.RestCounts
 	low, high := restWindow(counts, stepOf(a))
@@ -44,14 +44,13 @@ func Rest(a *measure.Axis) *Figure {
 		says: fmt.Sprintf("Counts of %s at rest over %.0f seconds, and their histogram", a.Label, seconds[len(seconds)-1]-seconds[0]),
 		draw: func(c draw.Canvas) {
 			strip := restStrip(seconds, counts, low, high)
+			if beyond > 0 {
+				strip.Title.Text = fmt.Sprintf("%s; %d readings beyond", restTitle, beyond)
+			}
 			histogram := restHistogram(counts, low, high, stepOf(a))
 			c = draw.Crop(c, 4, -10, 2, -4)
 			strip.Draw(tile(c, 0, 0.70, 0, 1))
 			histogram.Draw(tile(c, 0.72, 1, 0, 1))
-			if beyond > 0 {
-				style := textStyle(inkVermilion, draw.XRight, draw.YTop)
-				c.FillText(style, vg.Point{X: c.Max.X, Y: c.Max.Y}, fmt.Sprintf("%d beyond", beyond))
-			}
 		},
 	}
 }
@@ -78,7 +77,7 @@ func restWindow(counts []float64, step float64) (low, high float64) {
 }
 
 func restStrip(seconds, counts []float64, low, high float64) *plot.Plot {
-	p := newPanel("At rest", "time, s", "counts")
+	p := newPanel(restTitle, "time, s", "counts")
 	line, beyond := thinned(seconds, counts, low, high)
 	p.Add(&plotter.Line{XYs: line, LineStyle: draw.LineStyle{Color: inkBlue.light, Width: 0.7}})
 	for _, q := range beyond {
@@ -153,7 +152,7 @@ func restHistogram(counts []float64, low, high, step float64) *plot.Plot {
 	}
 	p.Add(rectangles{bars, inkBlue.light})
 	p.X.Min, p.X.Max = 0, 1.08*most
-	p.X.Tick.Marker = ticks{about: 2}
+	p.X.Tick.Marker = ticks{about: 3}
 	p.Y.Min, p.Y.Max = low, high
 	p.Y.Tick.Marker = ticks{about: 5, bare: true}
 	return p

@@ -63,7 +63,7 @@ func returnsPanel(title string, a *measure.Axis, r *curves.Response) *plot.Plot 
 			p.Add(mean{side.sum.Mean, side.row, side.ink})
 		}
 	}
-	pad := 0.06*(p.X.Max-p.X.Min) + 1
+	pad := max(0.06*(p.X.Max-p.X.Min), stepOf(a))
 	p.X.Min, p.X.Max = p.X.Min-pad, p.X.Max+pad
 	p.Y.Min, p.Y.Max = -0.6, 2
 	p.Y.Tick.Marker = plot.ConstantTicks{

@@ -7,9 +7,14 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"gonum.org/v1/plot/vg"
 )
 
-var styleAttribute = regexp.MustCompile(`\s*style="([^"]*)"`)
+var (
+	styleAttribute = regexp.MustCompile(`\s*style="([^"]*)"`)
+	textElement    = regexp.MustCompile(`<text ([^>]*)font-size="([0-9.]+)px"([^>]*)>([^<]*)</text>`)
+)
 
 // adapt turns plot's SVG into ours: it scales with its place, is described for
 // readers who cannot see it, names a stack of system fonts once, and carries
@@ -19,6 +24,7 @@ func adapt(svg string, f *Figure, standalone bool) string {
 	body = styleAttribute.ReplaceAllStringFunc(body, func(attribute string) string {
 		return attributes(styleAttribute.FindStringSubmatch(attribute)[1])
 	})
+	body = textElement.ReplaceAllStringFunc(body, fixWidth)
 	size, sheet := ` width="100%"`, ""
 	if standalone {
 		size = fmt.Sprintf(` width="%g" height="%g" style="max-width:100%%;height:auto"`, 1.6*f.width.Points(), 1.6*f.height.Points())
@@ -26,6 +32,21 @@ func adapt(svg string, f *Figure, standalone bool) string {
 	}
 	return fmt.Sprintf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %g %g"%s role="img" font-family="%s"><title>%s</title>`+"\n%s%s",
 		f.width.Points(), f.height.Points(), size, fontFamily, html.EscapeString(f.says), sheet, strings.TrimSpace(body))
+}
+
+// fixWidth tells the viewer how wide a text was laid out, so that it fits in its
+// place whichever font of the stack the viewer has.
+func fixWidth(element string) string {
+	part := textElement.FindStringSubmatch(element)
+	size, err := strconv.ParseFloat(part[2], 64)
+	if err != nil || strings.TrimSpace(part[4]) == "" {
+		return ""
+	}
+	style := textStyle(inkText, 0, 0)
+	style.Font.Size = vg.Length(size)
+	width := style.Width(html.UnescapeString(part[4]))
+	return fmt.Sprintf(`<text %sfont-size="%s" textLength="%.1f" lengthAdjust="spacingAndGlyphs"%s>%s</text>`,
+		part[1], part[2], width.Points(), part[3], part[4])
 }
 
 // attributes rewrites CSS declarations as presentation attributes, which a

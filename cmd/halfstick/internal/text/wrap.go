@@ -1,0 +1,28 @@
+package text
+
+import (
+	"strings"
+	"unicode/utf8"
+)
+
+// Wrap breaks running text into lines of at most width letters, each after
+// the first behind indent. Words longer than a line stand alone.
+func Wrap(s string, width int, indent string) string {
+	var b strings.Builder
+	column := 0
+	for _, word := range strings.Fields(s) {
+		letters := utf8.RuneCountInString(word)
+		switch {
+		case column == 0:
+		case column+1+letters > width-len(indent):
+			b.WriteString("\n" + indent)
+			column = 0
+		default:
+			b.WriteByte(' ')
+			column++
+		}
+		b.WriteString(word)
+		column += letters
+	}
+	return b.String()
+}
