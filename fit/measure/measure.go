@@ -45,12 +45,23 @@ func (a *analysis) moving() []segment {
 	return append(out, a.series.of(input.ReleaseHigh)...)
 }
 
-// reports thins a segment to the device's own reports.
+// reports thins a segment to the device's own reports and puts their counts
+// on the lattice: scaling a code to counts rounds it, so that now and then two
+// neighbouring codes lie a count farther apart than others, which would pass
+// for noise where the noise is of the order of a step.
 func (a *analysis) reports(s segment) segment {
-	if a.clock.period == 0 || a.clock.atLeast {
+	if a.clock.period > 0 && !a.clock.atLeast {
+		s = s.reports(a.clock.period, a.series.rowTime)
+	}
+	if !a.hasGrid || a.step == 1 {
 		return s
 	}
-	return s.reports(a.clock.period, a.series.rowTime)
+	x := make([]float64, len(s.x))
+	for i, v := range s.x {
+		x[i] = a.lattice.anchor + a.step*a.lattice.steps(v)
+	}
+	s.x = x
+	return s
 }
 
 // reportSeconds is the time between the samples that reports returns.
@@ -77,15 +88,15 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 	}
 	m := &Measurement{Format: FormatName, Recording: name, Axes: make([]Axis, len(rec.Columns))}
 	all := make([]*series, len(rec.Columns))
-	own := make([]clock, len(rec.Columns))
+	axes := make([]*analysis, len(all))
 	for i := range rec.Columns {
 		all[i] = newSeries(rec, i)
-		own[i] = all[i].changeClock()
+		axes[i] = newAnalysis(rec.Columns[i], all[i], &m.Axes[i])
 	}
-	axes := make([]*analysis, len(all))
-	for i, s := range all {
-		axes[i] = newAnalysis(rec.Columns[i], s, deviceClock(all, own, i), &m.Axes[i])
-		axes[i].measure()
+	clocks := deviceClocks(rec, axes)
+	for _, a := range axes {
+		a.clock = clocks[a.series.device.ID]
+		a.measure()
 	}
 	for _, a := range axes {
 		a.coupling(axes)
@@ -94,13 +105,29 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 	return m, nil
 }
 
-func newAnalysis(c input.Column, s *series, k clock, out *Axis) *analysis {
+func newAnalysis(c input.Column, s *series, out *Axis) *analysis {
 	*out = Axis{Device: s.device.ID, Label: s.axis.Label, Index: s.axis.Index, Kind: string(s.axis.Kind)}
-	a := &analysis{series: s, out: out, clock: k, step: 1}
+	a := &analysis{series: s, out: out, step: 1}
 	if l, ok := axisLattice(c, s.axis); ok {
 		a.lattice, a.hasGrid, a.step = l, true, l.step
 	}
 	return a
+}
+
+// deviceClocks reads each device's report interval, by device id.
+func deviceClocks(rec *input.Recording, axes []*analysis) map[string]clock {
+	cols := map[string][]int{}
+	steps := map[string][]float64{}
+	for i, a := range axes {
+		id := a.series.device.ID
+		cols[id] = append(cols[id], i)
+		steps[id] = append(steps[id], a.step)
+	}
+	out := map[string]clock{}
+	for id, c := range cols {
+		out[id] = deviceClock(rec, c, steps[id], axes[c[0]].series.rowTime)
+	}
+	return out
 }
 
 func (a *analysis) measure() {

@@ -14,10 +14,10 @@ const (
 	seenShare   = 0.6 // of the ways must stand at the same place
 	seenLeast   = 3
 	sameWithin  = 0.02 // of u: two stands closer are at the same place
-	jumpSpeeds  = 6.0  // times what the motion covers between reports
-	jumpSigmas  = 8.0
-	jumpSteps   = 3.0
-	sideOfAJump = 3 // reports whose median stands for a level
+	jumpSpeeds  = 3.0  // times what the motion covers meanwhile
+	jumpSigmas  = 10.0
+	jumpSteps   = 4.0
+	sideOfAJump = 6 // reports whose median stands for a level; spikes are shorter
 )
 
 // stand is a place where the counts stood although the way went on.
@@ -94,28 +94,24 @@ func (a *analysis) jumps(ways []traverse) {
 	sweeps := float64(len(ways)) / 2
 	lo, hi := stats.PoissonInterval(count, sweeps, 0.95)
 	a.out.Sweep.JumpsPerSweep = within(float64(count)/sweeps, lo, hi, unitPerSweep, len(ways),
-		"changes of level from one report to the next beyond 6 times the motion, 8 σ and 3 steps, per sweep there and back; n is the number of ways; Poisson interval")
+		"changes between the medians of 6 reports each by more than 3 times the motion, 10 σ and 4 steps, per sweep there and back; n is the number of ways; Poisson interval")
 }
 
 func (a *analysis) jumpsIn(w traverse) int {
-	var d []float64
-	for i := 1; i < len(w.x); i++ {
-		d = append(d, math.Abs(w.x[i]-w.x[i-1]))
-	}
-	if len(d) < 4*sideOfAJump {
+	n := len(w.x)
+	if n < 6*sideOfAJump {
 		return 0
 	}
-	// The spread of the differences holds motion, noise and rounding.
-	usual := math.Max(stats.Quantile7(d, 0.9), math.Max(a.noiseGuess, a.step))
-	least := math.Max(jumpSpeeds*stats.Median(d), math.Max(jumpSigmas*a.noiseGuess, math.Max(jumpSteps*a.step, 3*usual)))
-	n, last := 0, -sideOfAJump
-	for i := sideOfAJump; i+sideOfAJump <= len(w.x); i++ {
+	motion := (w.x[n-1] - w.x[0]) / float64(n-1) * sideOfAJump
+	least := math.Max(jumpSpeeds*math.Abs(motion), math.Max(jumpSigmas*a.noiseGuess, jumpSteps*a.step))
+	count, last := 0, -sideOfAJump
+	for i := sideOfAJump; i+sideOfAJump <= n; i++ {
 		before := stats.Median(w.x[i-sideOfAJump : i])
 		after := stats.Median(w.x[i : i+sideOfAJump])
-		if math.Abs(after-before) > least && i-last >= sideOfAJump {
-			n++
+		if math.Abs(after-before-motion) > least && i-last >= sideOfAJump {
+			count++
 			last = i
 		}
 	}
-	return n
+	return count
 }

@@ -143,6 +143,13 @@ func (a *analysis) despike(parts []restPart) int {
 	return count
 }
 
+// withoutSpikes is x, one value a report, with its spikes replaced by the
+// running median.
+func (a *analysis) withoutSpikes(x []float64) []float64 {
+	clean, _ := stats.HampelFloor(x, spikeWindow, spikeSigmas, math.Max(a.noiseGuess, spikeSteps*a.step/spikeSigmas))
+	return clean
+}
+
 // roughSigma is a scale for gates: a trimmed deviation, which quantisation
 // does not break down as it does a median of absolute deviations.
 func roughSigma(x []float64) float64 {

@@ -71,8 +71,10 @@ func (a *analysis) release(g segment, fromHigh bool) (release, bool) {
 		a.note("a release of %.1f s was left out: it needs at least %.1f s, the last one at rest", g.seconds(), leastRelease)
 		return release{}, false
 	}
+	g = a.reports(g)
+	x := a.withoutSpikes(g.x)
 	end := g.t[len(g.t)-1]
-	last := a.reports(g.cut(end-lastSeconds, math.Inf(1)))
+	last := segment{t: g.t, x: x}.cut(end-lastSeconds, math.Inf(1))
 	half := len(last.x) / 2
 	at := centreOf(last.x)
 	early, late := centreOf(last.x[:half]), centreOf(last.x[half:])
@@ -81,7 +83,6 @@ func (a *analysis) release(g segment, fromHigh bool) (release, bool) {
 		a.note("a release was left out: the axis still moved in its last second")
 		return release{}, false
 	}
-	x := stats.MedianFilter(g.x, 5)
 	sign := 1.0
 	if !fromHigh {
 		sign = -1

@@ -3,153 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
-
-	"halfstick/fit/stats"
 )
-
-// clock is what the times of change say about a device's reports.
-type clock struct {
-	period    float64 // seconds; 0 if unknown
-	low, high float64 // interval of the period
-	n         int     // report intervals used
-	atLeast   bool    // the recorder sampled too slowly to tell
-	from      string  // label of the axis that it was read from
-}
-
-// activity is a stretch of change times in which an axis moves.
-const (
-	windowSeconds = 0.5 // long enough for 30 reports at 60 Hz
-	leastChanges  = 12  // in a window
-	leastWindows  = 6
-)
-
-// changeClock estimates the report interval from the times of change. A quiet
-// axis changes rarely, so only the busiest quarter of windows counts: there
-// the axis moves and nearly every report differs from the one before. The
-// intervals between changes are whole numbers of report intervals; dividing
-// each by the nearest number removes the reports that changed nothing.
-func (s *series) changeClock() clock {
-	windows := s.busyWindows()
-	if len(windows) < leastWindows {
-		return clock{}
-	}
-	period := 0.0
-	{
-		var means []float64
-		for _, w := range windows {
-			means = append(means, (w[len(w)-1]-w[0])/float64(len(w)-1))
-		}
-		period = stats.Quantile7(means, 0.25)
-	}
-	if period < 1.25*s.rowTime {
-		return s.fastClock(windows)
-	}
-	var per []float64
-	n := 0
-	for range 8 {
-		per, n = per[:0], 0
-		sum, reports := 0.0, 0.0
-		for _, w := range windows {
-			span, k := countReports(w, period)
-			if k > 0 {
-				per = append(per, span/k)
-			}
-			sum += span
-			reports += k
-			n += int(k)
-		}
-		if reports == 0 {
-			return clock{}
-		}
-		period = sum / reports
-	}
-	_, low, high := stats.MeanInterval(per, 0.95)
-	mean := (low + high) / 2
-	return clock{period: period, low: low + period - mean, high: high + period - mean, n: n, from: s.label()}
-}
-
-// countReports sums the intervals of up to 2½ periods in a window, and how
-// many report intervals they hold.
-func countReports(changes []float64, period float64) (span, reports float64) {
-	for i := 1; i < len(changes); i++ {
-		d := changes[i] - changes[i-1]
-		if d > 2.5*period {
-			continue
-		}
-		span += d
-		reports += math.Max(1, math.Round(d/period))
-	}
-	return span, reports
-}
-
-func (s *series) fastClock(windows [][]float64) clock {
-	var rate []float64
-	n := 0
-	for _, w := range windows {
-		rate = append(rate, float64(len(w)-1)/(w[len(w)-1]-w[0]))
-		n += len(w)
-	}
-	return clock{period: 1 / stats.Quantile7(rate, 0.9), n: n, atLeast: true, from: s.label()}
-}
-
-// busyWindows lists the change times of the windows with the most changes.
-func (s *series) busyWindows() [][]float64 {
-	var all [][]float64
-	most := 0
-	for _, g := range s.segments {
-		for _, w := range g.changeWindows() {
-			if len(w) >= leastChanges {
-				all = append(all, w)
-				most = max(most, len(w))
-			}
-		}
-	}
-	var busy [][]float64
-	for _, w := range all {
-		if 4*len(w) >= 3*most {
-			busy = append(busy, w)
-		}
-	}
-	return busy
-}
-
-// changeWindows cuts a segment's times of change into windows.
-func (s segment) changeWindows() [][]float64 {
-	var out [][]float64
-	var w []float64
-	start := math.Inf(-1)
-	for i := 1; i < len(s.t); i++ {
-		if s.t[i]-start >= windowSeconds {
-			if len(w) > 0 {
-				out = append(out, w)
-			}
-			w, start = nil, s.t[i]
-		}
-		if s.x[i] != s.x[i-1] {
-			w = append(w, s.t[i])
-		}
-	}
-	if len(w) > 0 {
-		out = append(out, w)
-	}
-	return out
-}
-
-// deviceClock gives each axis a clock: its own where it moved enough, else
-// that of the axis of the same device that moved most, since a device sends
-// its axes together.
-func deviceClock(all []*series, own []clock, i int) clock {
-	if own[i].period > 0 {
-		return own[i]
-	}
-	best := clock{}
-	for j, s := range all {
-		if s.device.ID == all[i].device.ID && own[j].n > best.n {
-			best = own[j]
-		}
-	}
-	return best
-}
 
 func (a *analysis) timing() {
 	c := a.clock
@@ -158,21 +12,13 @@ func (a *analysis) timing() {
 		a.note("report rate: no axis of the device moved long enough; sweep one for at least 5 s")
 	case c.atLeast:
 		a.out.Timing.ReportHz = bare(1/c.period, unitHz, c.n,
-			"lower bound: the counts change at nearly every sample, so the device reports at least as fast as it was sampled; no interval")
+			c.how)
 	default:
-		a.out.Timing.ReportHz = within(1/c.period, 1/c.high, 1/c.low, unitHz, c.n, c.method(a.series.label()))
+		a.out.Timing.ReportHz = within(1/c.period, 1/c.high, 1/c.low, unitHz, c.n, c.how)
 	}
 	a.out.Timing.LostSamples = bare(float64(a.series.absent), unitSamples, a.series.rows,
 		fmt.Sprintf("rows without the axis after its first present row, longest %.0f ms; a count of what was seen, no interval", 1000*a.series.longest))
 	a.out.Timing.LongestStallMS = a.longestStall()
-}
-
-func (c clock) method(label string) string {
-	m := "from the times of change while the axis moves, each divided by its whole number of report intervals; interval from the scatter of half-second windows"
-	if c.from != label {
-		m += "; read from " + c.from + ", which the same device reports"
-	}
-	return m
 }
 
 // longestStall is the longest time without a change while the axis moved: the

@@ -8,14 +8,17 @@ import (
 
 // visit is one stay at a stop.
 type visit struct {
-	at float64 // counts: median of the plateau
+	at float64 // counts: level of the plateau
 	n  int
 }
 
 const (
-	zoneShare    = 0.25  // outer share of the range in which a stop is looked for
-	plateauShare = 0.002 // of the range: depth of a plateau
-	sameStop     = 0.03  // of the range: visits closer than this reached the stop
+	zoneShare = 0.25 // outer share of the range in which a stop is looked for
+	sameStop  = 0.03 // of the range: visits closer than this reached the stop
+	nearStop  = 0.01 // of the range: how much of the way there and back is fitted
+	nearNoise = 12.0 // σ, and as many steps: the least that is fitted
+	fitPoints = 120  // a stay is thinned to as many
+	fitGrid   = 16   // places tried for each end of the plateau
 )
 
 // travel finds the two stops from sweeps and releases.
@@ -28,7 +31,9 @@ func (a *analysis) travel() {
 	quiet := make([][]float64, len(segs))
 	var low, high float64 = math.Inf(1), math.Inf(-1)
 	for i, g := range segs {
-		quiet[i] = stats.MedianFilter(g.x, 5)
+		g = a.reports(g)
+		segs[i] = g
+		quiet[i] = a.withoutSpikes(g.x)
 		for _, v := range quiet[i] {
 			low, high = math.Min(low, v), math.Max(high, v)
 		}
@@ -37,11 +42,11 @@ func (a *analysis) travel() {
 	if span < 4*a.step {
 		a.note("travel: the axis did not move in its sweeps")
 	}
-	depth := math.Max(plateauShare*span, math.Max(3*a.step, 4*a.noiseGuess))
+	depth := math.Max(nearStop*span, nearNoise*math.Max(a.noiseGuess, a.step/2))
 	var lows, highs []visit
-	for _, x := range quiet {
-		highs = append(highs, visits(x, low, high, depth)...)
-		lows = append(lows, mirrored(visits(negated(x), -high, -low, depth))...)
+	for i, x := range quiet {
+		highs = append(highs, visits(segs[i].t, x, low, high, depth)...)
+		lows = append(lows, mirrored(visits(segs[i].t, negated(x), -high, -low, depth))...)
 	}
 	a.out.Travel.High = stopQuantity(highs, span, 1)
 	a.out.Travel.Low = stopQuantity(lows, span, -1)
@@ -80,39 +85,108 @@ func mirrored(v []visit) []visit {
 }
 
 // visits lists the stays in the upper zone of x. A stay begins when x rises
-// into the zone and ends when it falls below the middle; its place is the
-// median of the samples within depth of its highest.
-func visits(x []float64, low, high, depth float64) []visit {
+// into the zone and ends when it falls below the middle.
+func visits(t, x []float64, low, high, depth float64) []visit {
 	zone, middle := high-zoneShare*(high-low), (high+low)/2
 	var out []visit
 	from := -1
-	top := 0.0
-	flush := func(to int) {
-		if from < 0 {
-			return
+	for i, v := range x {
+		if v >= zone && from < 0 {
+			from = i
 		}
-		var near []float64
-		for _, v := range x[from:to] {
-			if v >= top-depth {
-				near = append(near, v)
+		if v < middle && from >= 0 {
+			out = append(out, plateau(t[from:i], x[from:i], depth))
+			from = -1
+		}
+	}
+	if from >= 0 {
+		out = append(out, plateau(t[from:], x[from:], depth))
+	}
+	return out
+}
+
+// plateau fits a rise to a stop, a level and a fall from it,
+//
+//	x(t) = c − a·(t₁−t)⁺ − b·(t−t₂)⁺,   t₁ ≤ t₂,
+//
+// to the part of a stay within depth of its top, and gives c. The mean of the
+// highest readings would be too high by the noise, and too low by the way
+// there where the control only touches the stop.
+func plateau(t, x []float64, depth float64) visit {
+	top := stats.Quantile7(x, 0.95)
+	from, to := 0, len(x)
+	for i, v := range x { // the stay's own end of the way, not an earlier dip
+		if v >= top-depth {
+			from = i
+			break
+		}
+	}
+	for to > from && x[to-1] < top-depth {
+		to--
+	}
+	t, x = thin(t[from:to]), thin(x[from:to])
+	n := len(x)
+	if n < 8 {
+		return visit{at: stats.Median(x), n: n}
+	}
+	best, level := math.Inf(1), stats.Median(x)
+	for i := range fitGrid + 1 {
+		t1 := t[i*(n-1)/fitGrid]
+		for j := i; j <= fitGrid; j++ {
+			c, rss, ok := fitPlateau(t, x, t1, t[j*(n-1)/fitGrid])
+			if ok && rss < best {
+				best, level = rss, c
 			}
 		}
-		out = append(out, visit{at: stats.Median(near), n: len(near)})
-		from = -1
 	}
-	for i, v := range x {
-		switch {
-		case v >= zone && from < 0:
-			from, top = i, v
-		case v > top:
-			top = v
-		}
-		if v < middle {
-			flush(i)
-		}
+	return visit{at: level, n: n}
+}
+
+// thin keeps about fitPoints of x, evenly.
+func thin(x []float64) []float64 {
+	every := 1 + len(x)/fitPoints
+	out := make([]float64, 0, fitPoints+1)
+	for i := 0; i < len(x); i += every {
+		out = append(out, x[i])
 	}
-	flush(len(x))
 	return out
+}
+
+// fitPlateau fits c, a and b for given ends of the level by least squares. The
+// two ramps never overlap, so the normal equations have a zero and c follows
+// from eliminating a and b.
+func fitPlateau(t, x []float64, t1, t2 float64) (c, rss float64, ok bool) {
+	var n, sx, sxx, r, rr, rx, f, ff, fx float64
+	for i, at := range t {
+		v := x[i] - x[0] // keeps the sums small
+		up, down := math.Max(0, t1-at), math.Max(0, at-t2)
+		n, sx, sxx = n+1, sx+v, sxx+v*v
+		r, rr, rx = r+up, rr+up*up, rx+up*v
+		f, ff, fx = f+down, ff+down*down, fx+down*v
+	}
+	den, num := n, sx
+	if rr > 0 {
+		den, num = den-r*r/rr, num-r*rx/rr
+	}
+	if ff > 0 {
+		den, num = den-f*f/ff, num-f*fx/ff
+	}
+	if den < 1e-9*n {
+		return 0, 0, false
+	}
+	c = num / den
+	a, b := 0.0, 0.0
+	if rr > 0 {
+		a = (c*r - rx) / rr
+	}
+	if ff > 0 {
+		b = (c*f - fx) / ff
+	}
+	if a < 0 || b < 0 {
+		return 0, 0, false // no stop rises away from the level
+	}
+	rss = sxx - c*sx + a*rx + b*fx
+	return c + x[0], rss, true
 }
 
 // stopQuantity takes the visits that reached the stop: those near the one that
@@ -133,7 +207,7 @@ func stopQuantity(all []visit, span float64, direction float64) *Quantity {
 	}
 	mean, low, high := stats.MeanInterval(at, 0.95)
 	return within(mean, low, high, unitCounts, len(at),
-		"mean over visits to the stop, each the median of the plateau at its end; visits that stopped short left out")
+		"mean over visits to the stop, each the level of a rise, level and fall fitted to it, spikes out; visits that stopped short left out")
 }
 
 // centre finds where a two-sided axis's zero is.
