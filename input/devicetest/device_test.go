@@ -1,0 +1,49 @@
+//go:build device && linux
+
+package devicetest
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"halfstick/input/devicetest/wire"
+)
+
+// waitListed waits until the kernel and the device manager have devices of
+// these names.
+func waitListed(t *testing.T, names ...string) {
+	t.Helper()
+	eventually(t, 10*time.Second, func() error {
+		listed, err := machine.Run(10*time.Second, "cat", "/proc/bus/input/devices")
+		if err != nil {
+			return err
+		}
+		for _, name := range names {
+			if !strings.Contains(listed, fmt.Sprintf("N: Name=%q", name)) {
+				return fmt.Errorf("the kernel does not list %s:\n%s", name, listed)
+			}
+		}
+		return nil
+	})
+	if _, err := machine.Run(20*time.Second, "udevadm", "settle"); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestKernelFilterOfRealDevices(t *testing.T) {
+	newFeeder(t, "-device", "stick")
+	newFeeder(t, "-device", "pedals")
+	waitListed(t, "Example Stick", "Example Pedals")
+	out, err := machine.Run(30*time.Second, "env", "HALFSTICK_MACHINE=1",
+		wire.ShareDir+"/evdev.test", "-test.v", "-test.run", "^TestRealDevices$")
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	for _, passed := range []string{"Example_Stick", "Example_Pedals"} {
+		if !strings.Contains(out, "--- PASS: TestRealDevices/"+passed) {
+			t.Errorf("the filter of %s was not tested:\n%s", passed, out)
+		}
+	}
+}
