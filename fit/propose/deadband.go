@@ -35,7 +35,8 @@ func scaleOf(r curves.Response) scale {
 type excursion struct {
 	counts float64
 	sigmas float64 // h
-	tail   string  // what widened it, "" if nothing
+	tail   string  // what the rest said beyond σ, "" if nothing
+	wider  bool    // the tail widened it
 }
 
 // noiseExcursion returns the half-width of the band that the noise leaves as
@@ -112,6 +113,7 @@ func (e *excursion) widenForTail(p peaks, perMinute float64) {
 	}
 	expected := distuv.Poisson{Lambda: perMinute * p.minutes}
 	if 1-expected.CDF(float64(n-1)) > 0.01 {
+		e.tail = fmt.Sprintf("%d spike seen in %s s of rest, too few to tell and not counted; rest longer to know", n, number(60*p.minutes))
 		return
 	}
 	rate := float64(n) / p.minutes
@@ -128,8 +130,8 @@ func (e *excursion) widenForTail(p peaks, perMinute float64) {
 		}
 	}
 	if level > e.counts {
-		e.counts = level
-		e.tail = fmt.Sprintf("spikes or heavy tails left %s counts %.1f times a minute at rest, so the excursion comes from %s", number(p.beyond), rate, how)
+		e.counts, e.wider = level, true
+		e.tail = fmt.Sprintf("spikes or heavy tails left ±%s counts %s at rest, so the excursion comes from %s", number(p.beyond), often(rate), how)
 	}
 }
 
@@ -212,10 +214,11 @@ func deadbandSide(a *measure.Axis, e excursion, zero, direction, perU, perMinute
 	if len(says) > 0 {
 		s.Says += " (" + join(says) + ")"
 	}
-	s.Says += fmt.Sprintf(", and the noise reaches %s further %s a minute", percent(s.Excursion), times(perMinute))
-	if e.tail == "" {
+	s.Says += fmt.Sprintf(", and the noise reaches %s further %s", percent(s.Excursion), often(perMinute))
+	if !e.wider {
 		s.Says += fmt.Sprintf(" (%.2f σ and half a sensor step)", e.sigmas)
-	} else {
+	}
+	if e.tail != "" {
 		s.Says += "; " + e.tail
 	}
 	if a.Return.FromLow == nil && a.Return.FromHigh == nil && a.Kind == string(curves.TwoSided) {

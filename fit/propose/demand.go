@@ -13,7 +13,7 @@ const cells = 1000
 
 // tailFloor is the least density, as a share of the largest. It keeps the bound
 // defined where nothing was flown, and is too small to show in any number.
-const tailFloor = 1e-9
+const tailFloor = 1e-30
 
 // Demand is how often each command is needed in normal flight.
 type Demand struct {

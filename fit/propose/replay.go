@@ -11,7 +11,7 @@ import (
 )
 
 const (
-	smoothSeconds = 0.2 // window of the short smooth fit that stands for the hand
+	smoothSeconds = 0.1 // window of the short smooth fit that stands for the hand
 	worstSeconds  = 10.0
 )
 
@@ -83,8 +83,9 @@ type Difference struct {
 // profile, against straight with the same calibration. Axes that the profile
 // does not have are left out; none left is an error.
 //
-// Jitter while the axis moves is the residual of the commands to a parabola
-// slid along them (0.2 s; stats.LocalResiduals): what is faster than a hand.
+// Jitter while the axis moves is what is faster than a hand: the residual e of
+// the position u to a parabola slid along it (0.1 s; stats.LocalResiduals),
+// before as it is, after as Command(u) − Command(u − e).
 func Replay(rec *input.Recording, p *curves.Profile) (*Replayed, error) {
 	if err := p.Check(); err != nil {
 		return nil, fmt.Errorf("the profile cannot be replayed: %w", err)
@@ -129,7 +130,7 @@ func replayAxis(rec *input.Recording, col int, r *curves.Response) ReplayedAxis 
 			a.RestMinutes += (part.at[len(part.at)-1] - part.at[0]) / 60
 			a.FalseMotions += departures(part.after)
 		case kinds.has(s.Phase.Kind):
-			moving.add(part)
+			moving.add(part, &straight, r)
 		}
 	}
 	a.Rest = rest.rms()
@@ -216,7 +217,7 @@ func (s *squares) rms() *JitterRMS {
 		return nil
 	}
 	n := float64(s.n)
-	return &JitterRMS{Before: 100 * math.Sqrt(s.before/n), After: 100 * math.Sqrt(s.after/n), Rows: s.n}
+	return &JitterRMS{Before: 100 * math.Sqrt(math.Max(0, s.before)/n), After: 100 * math.Sqrt(math.Max(0, s.after)/n), Rows: s.n}
 }
 
 // residuals are what is faster than a hand, row by row of the moving phases.
@@ -225,7 +226,7 @@ type residuals struct {
 	breaks                        []int // first rows of the stretches
 }
 
-func (r *residuals) add(p replayedPart) {
+func (r *residuals) add(p replayedPart, straight, proposed *curves.Response) {
 	n := len(p.at)
 	perSecond := float64(n-1) / (p.at[n-1] - p.at[0])
 	window := max(7, int(smoothSeconds*perSecond)|1)
@@ -233,12 +234,12 @@ func (r *residuals) add(p replayedPart) {
 		return
 	}
 	r.breaks = append(r.breaks, len(r.at))
-	before, after := stats.LocalResiduals(p.before, window), stats.LocalResiduals(p.after, window)
-	for i := range before {
+	for i, e := range stats.LocalResiduals(p.u, window) {
+		hand := p.u[i] - e
 		r.at = append(r.at, p.at[i])
 		r.deflection = append(r.deflection, math.Abs(p.u[i]))
-		r.before = append(r.before, before[i])
-		r.after = append(r.after, after[i])
+		r.before = append(r.before, straight.Command(p.u[i])-straight.Command(hand))
+		r.after = append(r.after, proposed.Command(p.u[i])-proposed.Command(hand))
 	}
 }
 

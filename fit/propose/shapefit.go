@@ -93,8 +93,8 @@ func newFitter(d *Demand, r reach) *fitter {
 	}
 }
 
-// leastGain is the smallest share of J_straight that is worth calling a gain.
-const leastGain = 1e-6
+// leastGain is the share of J_straight below which nothing is to be gained.
+const leastGain = 1e-3
 
 // gain returns the share of the possible gain of a mean square slope.
 func (f *fitter) gain(square float64) float64 {

@@ -15,18 +15,21 @@ func number(x float64) string {
 	case a >= 100:
 		return fmt.Sprintf("%.0f", x)
 	case a >= 10:
-		return fmt.Sprintf("%.1f", x)
-	case a >= 0.1 || a == 0:
+		return strings.TrimSuffix(fmt.Sprintf("%.1f", x), ".0")
+	case a == math.Trunc(a):
+		return fmt.Sprintf("%.0f", x)
+	case a >= 0.1:
 		return fmt.Sprintf("%.2f", x)
 	}
 	return fmt.Sprintf("%.2g", x)
 }
 
-func times(perMinute float64) string {
-	if perMinute == 1 {
-		return "once"
+// often writes a rate per minute.
+func often(perMinute float64) string {
+	if perMinute < 1 {
+		return "once in " + number(1/perMinute) + " minutes"
 	}
-	return fmt.Sprintf("%g times", perMinute)
+	return number(perMinute) + " times a minute"
 }
 
 func join(parts []string) string { return strings.Join(parts, ", ") }
