@@ -92,6 +92,14 @@ func (r *Response) Table(o TableOptions) (Table, error) {
 	return best, nil
 }
 
+// Check reports the first option that is out of range, as a *FieldError.
+func (o TableOptions) Check() error {
+	if e := checkOptions(o); e != nil {
+		return e
+	}
+	return nil
+}
+
 func checkOptions(o TableOptions) *FieldError {
 	if o.Spacing != Even && o.Spacing != Best {
 		return &FieldError{Path: "spacing", Found: quoted(o.Spacing), Want: `"even" or "best"`}

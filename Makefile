@@ -1,0 +1,45 @@
+# Two commands do everything: `make demo` and `make test`.
+
+GO ?= go
+STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
+PACKAGES = pkg-config gcc libc6-dev libsdl2-dev
+
+.PHONY: demo test bench lint build deps clean
+
+demo: build
+	./halfstick demo --out demo --force
+
+build: deps
+	$(GO) build -o halfstick ./cmd/halfstick
+
+# The pure-Go build comes first: everything but the device access must work
+# without a C compiler.
+test: deps
+	CGO_ENABLED=0 $(GO) vet ./...
+	$(GO) test ./...
+
+bench: deps
+	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+lint: deps
+	@untidy="$$(gofmt -l cmd curves input fit)"; \
+	  if [ -n "$$untidy" ]; then echo "run gofmt -w on: $$untidy"; exit 1; fi
+	$(GO) vet ./...
+	$(GO) run $(STATICCHECK) ./...
+
+# SDL 2 is the one system library. A C compiler and pkg-config come with it.
+deps:
+	@if pkg-config --exists sdl2 2>/dev/null && command -v gcc >/dev/null; then exit 0; fi; \
+	if command -v apt-get >/dev/null; then \
+	  echo "installing what is missing for SDL 2: $(PACKAGES)"; \
+	  as_root=; [ "$$(id -u)" = 0 ] || as_root=sudo; \
+	  $$as_root apt-get update && \
+	  $$as_root apt-get install --yes --no-install-recommends $(PACKAGES); \
+	else \
+	  echo "halfstick needs a C compiler, pkg-config and the SDL 2 development files, and this system has no apt-get." >&2; \
+	  echo "Install them with your package manager (SDL2-devel on Fedora, sdl2 on Arch or Homebrew), then run make again." >&2; \
+	  exit 1; \
+	fi
+
+clean:
+	rm -rf halfstick demo

@@ -1,0 +1,62 @@
+package main
+
+import (
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"halfstick/curves"
+)
+
+func newExport() *cobra.Command {
+	opts := curves.TableOptions{Points: 21, Places: 1, Spacing: "even"}
+	format := "csv"
+	var axis string
+	var file outFile
+	cmd := &cobra.Command{
+		Use:   "export PROFILE",
+		Short: "turn a profile into a table of positions and commands",
+		Long: `Turns each response of a profile into a table of breakpoints to enter in any
+program, with the largest error that straight lines between them make.`,
+		Example: `  halfstick export demo/profile.json
+  halfstick export demo/profile.json --axis rudder --points 11 --places 0 --spacing best
+  halfstick export demo/profile.json --format json -o table.json`,
+		Args: needs(1, 1, "one profile"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if format != "csv" && format != "json" {
+				return usagef("--format is %q; use csv or json", format)
+			}
+			if err := opts.Check(); err != nil {
+				return usageError{err}
+			}
+			p, err := openProfile(args[0])
+			if err != nil {
+				return err
+			}
+			if axis != "" {
+				if p, err = onlyAxis(p, axis); err != nil {
+					return err
+				}
+			}
+			tables, err := p.Tables(opts)
+			if err != nil {
+				return err
+			}
+			return writeOut(cmd, file, func(w io.Writer) error {
+				if format == "json" {
+					return curves.WriteTablesJSON(w, tables)
+				}
+				return curves.WriteTablesCSV(w, tables)
+			})
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&axis, "axis", "", "only the axis with this `LABEL`")
+	f.IntVar(&opts.Points, "points", opts.Points, "breakpoints for each axis")
+	f.IntVar(&opts.Places, "places", opts.Places, "decimals of the percentages; 0 gives whole percents")
+	f.StringVar(&opts.Spacing, "spacing", opts.Spacing, "even, or best: placed where the error of straight lines is least")
+	f.StringVar(&format, "format", format, "csv or json")
+	f.StringVarP(&file.path, "output", "o", "", "write to `FILE` instead of standard output")
+	addForce(cmd, &file.force)
+	return cmd
+}

@@ -1,0 +1,78 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"halfstick/curves"
+	"halfstick/fit/measure"
+	"halfstick/fit/propose"
+	"halfstick/input"
+)
+
+// measured is a recording with its measurement: what measure and propose
+// start from.
+type measured struct {
+	recording   *input.Recording
+	measurement *measure.Measurement
+}
+
+// loadMeasured reads recordings of one rig, joins them and measures them.
+// Warnings about the files go to errs.
+func loadMeasured(paths []string, errs io.Writer) (*measured, error) {
+	recordings := make([]*input.Recording, len(paths))
+	names := make([]string, len(paths))
+	for i, path := range paths {
+		rec, err := openRecording(path, errs)
+		if err != nil {
+			return nil, err
+		}
+		recordings[i], names[i] = rec, filepath.Base(path)
+	}
+	rec, err := input.Join(recordings, names)
+	if err != nil {
+		return nil, err
+	}
+	m, err := measure.Recording(rec, strings.Join(names, " + "))
+	if err != nil {
+		return nil, err
+	}
+	return &measured{recording: rec, measurement: m}, nil
+}
+
+// propose suggests a response for every measured axis.
+func (m *measured) propose(opts propose.Options) (*propose.Proposal, error) {
+	return propose.Axes([]*input.Recording{m.recording}, []*measure.Measurement{m.measurement}, opts)
+}
+
+func openRecording(path string, errs io.Writer) (*input.Recording, error) {
+	rec, err := input.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	if rec.DroppedBytes > 0 {
+		fmt.Fprintf(errs, "%s ends in the middle of a row; its last %d bytes were left out\n", path, rec.DroppedBytes)
+	}
+	return rec, nil
+}
+
+func openProfile(path string) (*curves.Profile, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("cannot open the profile: %w", err)
+	}
+	defer f.Close()
+	return curves.ReadProfile(f, path)
+}
+
+// onlyAxis is the profile with just the axis of that label.
+func onlyAxis(p *curves.Profile, label string) (*curves.Profile, error) {
+	axis, err := p.Axis(label)
+	if err != nil {
+		return nil, err
+	}
+	return &curves.Profile{Axes: []curves.ProfileAxis{*axis}}, nil
+}

@@ -1,0 +1,16 @@
+// Command halfstick measures the axes of game controllers, says what is wrong
+// with them, proposes a response and hands it over as a table.
+package main
+
+import (
+	"os"
+	"os/signal"
+	"syscall"
+)
+
+func main() {
+	// With the signal ignored a closed pipe is an ordinary write error, which
+	// ends the run with status 1 and a reason instead of a silent death.
+	signal.Ignore(syscall.SIGPIPE)
+	os.Exit(run(os.Args[1:], os.Stdout, os.Stderr))
+}

@@ -1,0 +1,82 @@
+package main
+
+import (
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"halfstick/cmd/halfstick/internal/sheet"
+	"halfstick/fit/propose"
+)
+
+func newMeasure() *cobra.Command {
+	var asJSON bool
+	var page outFile
+	cmd := &cobra.Command{
+		Use:   "measure RECORDING…",
+		Short: "measure every axis and say what is wrong with it",
+		Long: `Measures every axis of a recording: travel, step, rest noise, drift, spikes,
+where it returns to, noise along the throw, timing; and says what the numbers
+mean. Several recordings of the same devices are measured as one.`,
+		Example: `  halfstick measure demo/rig.csv
+  halfstick measure demo/rig.csv --json
+  halfstick measure demo/rig.csv --sheet sheet.html`,
+		Args: needs(1, -1, "one or more recordings"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if page.path != "" {
+				if err := page.free(); err != nil {
+					return err
+				}
+			}
+			m, err := loadMeasured(args, cmd.ErrOrStderr())
+			if err != nil {
+				return err
+			}
+			if page.path != "" {
+				// The sheet shows what a response would do, so it carries the
+				// proposal that the default choices give.
+				opts := propose.Defaults()
+				p, err := m.propose(opts)
+				if err != nil {
+					return err
+				}
+				if err := writeSheet(page, m, p, opts.Normal); err != nil {
+					return err
+				}
+			}
+			return writeOut(cmd, outFile{}, func(w io.Writer) error {
+				if asJSON {
+					return writeJSON(w, m.measurement)
+				}
+				return printMeasurement(w, m.measurement)
+			})
+		},
+	}
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print the measurement as JSON")
+	cmd.Flags().StringVar(&page.path, "sheet", "", "also write the sheet, an HTML page to read and print, to `FILE`")
+	addForce(cmd, &page.force)
+	return cmd
+}
+
+// writeSheet writes the sheet of a rig; normal is the normal deflection that
+// the proposal was made for.
+func writeSheet(o outFile, m *measured, p *propose.Proposal, normal float64) error {
+	var names []string
+	for _, d := range m.recording.Header.Devices {
+		names = append(names, d.Name)
+	}
+	return o.write(func(w io.Writer) error {
+		return sheet.Render(w, sheet.Data{
+			Title:    strings.Join(names, " and "),
+			Tool:     "halfstick " + version,
+			Proposal: p,
+			Normal:   normal,
+			Recordings: []sheet.Recording{{
+				File:        m.measurement.Recording,
+				Header:      &m.recording.Header,
+				Measurement: m.measurement,
+			}},
+		})
+	})
+}

@@ -1,0 +1,47 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"text/tabwriter"
+
+	"halfstick/cmd/halfstick/internal/text"
+	"halfstick/fit/measure"
+)
+
+// lineWidth is how wide running text may get on a terminal.
+const lineWidth = 78
+
+// printMeasurement writes findings first, then the numbers behind them.
+func printMeasurement(w io.Writer, m *measure.Measurement) error {
+	for i := range m.Axes {
+		a := &m.Axes[i]
+		if i > 0 {
+			fmt.Fprintln(w)
+		}
+		fmt.Fprintf(w, "%s · %s (%s)\n", a.Device, a.Label, a.Kind)
+		for _, f := range a.Findings {
+			fmt.Fprintf(w, "  %s: %s\n", f.Severity, text.Wrap(f.Says, lineWidth, "    "))
+			if f.Advice != "" {
+				fmt.Fprintf(w, "    %s\n", text.Wrap(f.Advice, lineWidth, "    "))
+			}
+		}
+		if err := printQuantities(w, a); err != nil {
+			return err
+		}
+		for _, note := range a.Notes {
+			fmt.Fprintf(w, "  note: %s\n", text.Wrap(note, lineWidth, "    "))
+		}
+	}
+	return nil
+}
+
+func printQuantities(w io.Writer, a *measure.Axis) error {
+	tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	for _, row := range text.Quantities(a) {
+		if text.Measured(row.Quantity) {
+			fmt.Fprintf(tw, "  %s\t%s\t%s\n", row.Name, text.Value(row.Quantity), text.Interval(row.Quantity))
+		}
+	}
+	return tw.Flush()
+}

@@ -1,0 +1,48 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"text/tabwriter"
+
+	"halfstick/cmd/halfstick/internal/text"
+	"halfstick/fit/propose"
+)
+
+// printProposal writes what is proposed for each axis, why, and what it does.
+func printProposal(w io.Writer, p *propose.Proposal) error {
+	for i := range p.Axes {
+		a := &p.Axes[i]
+		if i > 0 {
+			fmt.Fprintln(w)
+		}
+		fmt.Fprintf(w, "%s · %s\n", a.Profile.Device.Name, a.Profile.Label)
+		for _, reason := range a.Reasons {
+			fmt.Fprintf(w, "  %s\n", text.Wrap(reason, lineWidth, "    "))
+		}
+		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+		if len(a.Jitter) > 0 {
+			fmt.Fprintln(tw, "  command jitter\tstraight\tproposed\t")
+			for _, j := range a.Jitter {
+				fmt.Fprintf(tw, "  %s\t%s\t%s\t\n", j.Where, text.PercentValue(j.Before), text.PercentValue(j.After))
+			}
+		}
+		if err := tw.Flush(); err != nil {
+			return err
+		}
+		if len(a.Fits) > 0 {
+			fmt.Fprintln(tw, "  shape\tof the possible gain\tslope at centre\tlargest slope\t")
+			for _, f := range a.Fits {
+				mark := ""
+				if f.Family == a.Chosen {
+					mark = "proposed: "
+				}
+				fmt.Fprintf(tw, "  %s%s\t%s\t%.2f\t%.2f\t\n", mark, f.Family, text.Percent(f.Gain), f.CentreSlope, f.MaxSlope)
+			}
+		}
+		if err := tw.Flush(); err != nil {
+			return err
+		}
+	}
+	return nil
+}

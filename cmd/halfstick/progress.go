@@ -1,0 +1,31 @@
+package main
+
+import (
+	"io"
+	"os"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"golang.org/x/term"
+)
+
+// isTerminal tells whether w shows to a person.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// newProgress shows how far long work has come, on a terminal only. A total
+// of −1 means that the end is not known.
+func newProgress(errs io.Writer, what string, total int64) *progressbar.ProgressBar {
+	if !isTerminal(errs) {
+		return progressbar.DefaultSilent(total, what)
+	}
+	return progressbar.NewOptions64(total,
+		progressbar.OptionSetWriter(errs),
+		progressbar.OptionSetDescription(what),
+		progressbar.OptionSetWidth(30),
+		progressbar.OptionThrottle(100*time.Millisecond),
+		progressbar.OptionClearOnFinish(),
+	)
+}
