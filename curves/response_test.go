@@ -247,18 +247,30 @@ func TestCountsOfPositionsAndBack(t *testing.T) {
 }
 
 func TestCompiledIsTheResponse(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		r := anyResponse().Draw(t, "response")
+	for _, r := range []Response{rudder(), brake(), StraightThrough(TwoSided), StraightThrough(OneSided)} {
 		c := r.Compile()
 		previous := int16(math.MinInt16)
 		for i := math.MinInt16; i <= math.MaxInt16; i++ {
 			got := c.Command(int16(i))
-			exact := 32767 * r.FromCounts(float64(i))
+			exact := 32767 * specified(r, float64(i))
 			want := math.Copysign(math.Floor(math.Abs(exact)+0.5), exact) // half away from zero
 			if float64(got) != want || got < previous {
 				t.Fatalf("%d counts compile to %d after %d, expected %v", i, got, previous, want)
 			}
 			previous = got
+		}
+	}
+}
+
+func TestCompiledIsTheResponseAnywhere(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := anyResponse().Draw(t, "response")
+		c := r.Compile()
+		for i := math.MinInt16; i <= math.MaxInt16; i += 97 {
+			exact := 32767 * r.FromCounts(float64(i))
+			if got := float64(c.Command(int16(i))); math.Abs(got-exact) > 0.5 {
+				t.Fatalf("%d counts compile to %v, expected %v", i, got, exact)
+			}
 		}
 	})
 }

@@ -1,15 +1,16 @@
 package curves
 
-import "math"
-
-// Bisections stop after this many halvings, far below what a table shows.
-const halvings = 45
+import (
+	"math"
+	"sort"
+)
 
 // bestKnots divides pieces among the shapes and returns, for each, the inner
 // knots v at which straight lines between points of the curve err least at
 // most. Every shape gets one piece at least; len(shapes) ≤ pieces.
 func bestKnots(shapes []Shape, pieces int) [][]float64 {
-	common := leastTolerance(shapes, pieces)
+	// Precise enough to share the pieces out; each shape is then done finely.
+	common := leastTolerance(shapes, pieces, 1e-6)
 	counts := make([]int, len(shapes))
 	left := pieces
 	for i, s := range shapes {
@@ -20,7 +21,7 @@ func bestKnots(shapes []Shape, pieces int) [][]float64 {
 	for i, s := range shapes {
 		// The shape that does not set the common tolerance can do better yet.
 		one := []Shape{s}
-		knots[i] = greedyKnots(s, leastTolerance(one, counts[i]), counts[i])
+		knots[i] = greedyKnots(s, leastTolerance(one, counts[i], 1e-10), counts[i])
 	}
 	return knots
 }
@@ -28,9 +29,9 @@ func bestKnots(shapes []Shape, pieces int) [][]float64 {
 // negligible is an error in y below which a line is the curve.
 const negligible = 1e-12
 
-// leastTolerance returns the least error, within rounding, that pieces straight
-// lines over all the shapes together can keep.
-func leastTolerance(shapes []Shape, pieces int) float64 {
+// leastTolerance returns the least error that pieces straight lines over all
+// the shapes together can keep, to a relative precision and never below it.
+func leastTolerance(shapes []Shape, pieces int, precision float64) float64 {
 	enough := func(tolerance float64) bool {
 		n := 0
 		for _, s := range shapes {
@@ -42,7 +43,7 @@ func leastTolerance(shapes []Shape, pieces int) float64 {
 	for _, s := range shapes {
 		hi = max(hi, chordError(s, 0, 1))
 	}
-	for range halvings {
+	for hi-lo > precision*hi {
 		mid := (lo + hi) / 2
 		if enough(mid) {
 			hi = mid
@@ -59,22 +60,11 @@ func greedyKnots(s Shape, tolerance float64, most int) []float64 {
 	tolerance = max(tolerance, negligible)
 	var knots []float64
 	for from := 0.0; len(knots) < most; {
-		if chordError(s, from, 1) <= tolerance {
+		over := func(to float64) float64 { return chordError(s, from, to) - tolerance }
+		if over(1) <= 0 {
 			break
 		}
-		near, far := from, 1.0
-		for range halvings {
-			mid := (near + far) / 2
-			if chordError(s, from, mid) <= tolerance {
-				near = mid
-			} else {
-				far = mid
-			}
-		}
-		if near == from {
-			near = far // a line of no length gets nowhere
-		}
-		from = near
+		from = crossing(over, from, 1, 1e-13)
 		knots = append(knots, from)
 	}
 	return knots
@@ -105,10 +95,11 @@ func stationary(s Shape, slope, a, b float64) []float64 {
 		}
 		from = to
 	}
-	for _, t := range turnsOf(s) {
-		if t > a && t < b {
-			piece(t)
-			found = append(found, t)
+	turns := turnsOf(s)
+	for i := sort.SearchFloat64s(turns, a); i < len(turns) && turns[i] < b; i++ {
+		if turns[i] > a {
+			piece(turns[i])
+			found = append(found, turns[i])
 		}
 	}
 	piece(b)
@@ -122,30 +113,23 @@ func whereSlopeIs(s Shape, slope, lo, hi float64) (float64, bool) {
 	if slope <= min(first, last) || slope >= max(first, last) {
 		return 0, false
 	}
-	rising := last > first
-	for range 4 * halvings {
-		mid := (lo + hi) / 2
-		if hi-lo <= 1e-10*hi || mid <= lo || mid >= hi {
-			break
-		}
-		if (s.Slope(mid) < slope) == rising {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2, true
+	// The error is flat there, so that half the digits are enough.
+	return crossing(func(v float64) float64 { return s.Slope(v) - slope }, lo, hi, 1e-9*hi), true
 }
 
-// turnsOf returns the shape's turns; one that does not tell gets a fine grid.
+// foreignTurns is the grid on which a shape is looked at that does not tell its
+// turns.
+var foreignTurns = func() []float64 {
+	turns := make([]float64, 257)
+	for i := range turns {
+		turns[i] = float64(i) / 256
+	}
+	return turns
+}()
+
 func turnsOf(s Shape) []float64 {
 	if t, ok := s.(turner); ok {
 		return t.turns()
 	}
-	const grid = 1024
-	turns := make([]float64, grid+1)
-	for i := range turns {
-		turns[i] = float64(i) / grid
-	}
-	return turns
+	return foreignTurns
 }
