@@ -6,8 +6,6 @@ import (
 	"math/big"
 	"strings"
 	"testing"
-
-	"gonum.org/v1/gonum/stat"
 )
 
 type nistUnivariate struct {
@@ -95,7 +93,7 @@ func TestUnivariateNIST(t *testing.T) {
 			tol = 1e-7
 		}
 		mean, sd := MeanSD(x)
-		wantRel(t, name+" mean", mean, want.Certified.Mean, 1e-14)
+		wantRel(t, name+" mean", mean, want.Certified.Mean, 3e-15) // gonum is off by 2.1e-15 on NumAcc3
 		wantRel(t, name+" sd", sd, want.Certified.SD, tol)
 		wantRel(t, name+" lag1", Lag1(x), want.Certified.Lag1, tol)
 		wantRel(t, name+" median", Median(x), want.Extra.Median, 1e-12)
@@ -110,8 +108,6 @@ func TestUnivariateNIST(t *testing.T) {
 			wantRel(t, name+" Sn", Sn(x), want.R.Sn, 1e-9)
 			wantRel(t, name+" MAD of R", MAD(x)*madRounded, want.R.MAD, 1e-9)
 		}
-		t.Logf("%s: mean off by %.1e, sd by %.1e (gonum alone: mean %.1e)", name, mean-want.Certified.Mean,
-			sd/want.Certified.SD-1, stat.Mean(x, nil)-want.Certified.Mean)
 		n++
 	}
 	if n != 9 {

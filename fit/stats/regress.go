@@ -137,7 +137,7 @@ func LinearRegression(x, y []float64) (Line, error) {
 	if len(y) != n || n < 3 {
 		return Line{}, fmt.Errorf("cannot fit a line to %d x and %d y values: give as many y as x and at least 3", n, len(y))
 	}
-	mx := refinedMean(x)
+	mx := stat.Mean(x, nil)
 	sxx := lagSum(deviations(x), 0)
 	if sxx == 0 {
 		return Line{}, errors.New("cannot fit a line: all x are the same")

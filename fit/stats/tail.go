@@ -147,14 +147,15 @@ func boxCox(m, shape float64) float64 {
 // LevelInterval returns the interval of [GPDTail.Level] at the given level of
 // confidence: all levels whose likelihood, maximised over ξ, lies within χ²₁/2
 // of the largest. It is longer upwards, as it should be. Share counts as known,
-// which costs little against ξ. NaN where Level is.
+// which costs little against ξ. NaN where Level is, and for a tail that was not
+// fitted.
 //
 // Source: Coles, An Introduction to Statistical Modeling of Extreme Values
 // (2001), sections 2.6.6 and 4.3.3 (from memory).
 func (t GPDTail) LevelInterval(p, level float64) (low, high float64) {
 	x := t.Level(p) - t.Threshold
-	if !(x > 0) {
-		return t.Level(p), t.Level(p)
+	if !(x > 0) || len(t.excesses) == 0 {
+		return math.NaN(), math.NaN()
 	}
 	m := t.Share / p
 	profile := func(x float64) float64 {

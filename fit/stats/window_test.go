@@ -29,6 +29,8 @@ func TestHampelAndMedianFilter(t *testing.T) {
 	}
 	wantSlice(t, "median of 3", MedianFilter(in.X, 3), want.Median3, 0)
 	wantSlice(t, "median of 5", MedianFilter(in.X, 5), want.Median5, 0)
+	// Beside an end the window is shorter, but a spike still goes.
+	wantSlice(t, "ends", MedianFilter([]float64{1, 50, 2, 3, 4, 60, 5}, 5), []float64{1, 2, 3, 4, 4, 5, 5}, 0)
 }
 
 // TestSlidingWindow compares the running window with sorting every window.
