@@ -1,9 +1,6 @@
 package input
 
-import (
-	"bytes"
-	"math"
-)
+import "bytes"
 
 // splitter cuts one record into cells by RFC 4180. Its cells are good until
 // the next record.
@@ -92,22 +89,25 @@ func (s *splitter) cutQuoted(text []byte) (cell, rest []byte, ok bool, bad *prob
 	}
 }
 
+// maxDigits is how many decimal digits an int64 surely holds.
+const maxDigits = 18
+
 // parseInt reads an optional minus and decimal digits, nothing else. ok is
-// false for other text and for what does not fit an int64.
+// false for other text and for what has more digits than an int64 surely holds.
 func parseInt(cell []byte) (n int64, ok bool) {
 	text, negative := cell, false
 	if len(text) > 0 && text[0] == '-' {
 		text, negative = text[1:], true
 	}
-	if len(text) == 0 {
+	if len(text) == 0 || len(text) > maxDigits {
 		return 0, false
 	}
 	for _, c := range text {
-		d := int64(c) - '0'
-		if d < 0 || d > 9 || n > (math.MaxInt64-d)/10 {
+		d := c - '0' // wraps to above 9 for what sorts before '0'
+		if d > 9 {
 			return 0, false
 		}
-		n = n*10 + d
+		n = n*10 + int64(d)
 	}
 	if negative {
 		n = -n

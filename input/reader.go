@@ -221,7 +221,11 @@ func foreign(start []byte) (found, remedy string) {
 // readColumns matches the line of column names with the header's axes, which
 // must all be there in order; other names are extra columns.
 func (d *reader) readColumns(line []byte, h Header) error {
-	if _, bad := d.split.split(line); bad != nil {
+	open, bad := d.split.split(line)
+	if bad == nil && open != notOpen {
+		bad = leftOpen(open)
+	}
+	if bad != nil {
 		return d.fail(bad)
 	}
 	want := []string{timeName, phaseName}

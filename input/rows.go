@@ -60,6 +60,10 @@ func (d *reader) checkOpen(cell int) *problem {
 	if cell >= headCells && cell < len(d.axis) && d.axis[cell] < 0 {
 		return nil
 	}
+	return leftOpen(cell)
+}
+
+func leftOpen(cell int) *problem {
 	return &problem{want: "the closing quote of cell " + fmt.Sprint(cell+1), found: "the end of the line",
 		remedy: "close the quotes or take them out"}
 }
@@ -98,8 +102,12 @@ func (d *reader) nextLines(raw []byte) (dropped int, err error) {
 func (d *reader) parseRow() *problem {
 	cells := d.split.cells
 	if len(cells) != len(d.axis) {
+		found := fmt.Sprint(len(cells))
+		if len(cells) == 1 && len(cells[0]) == 0 {
+			found = "an empty line"
+		}
 		return &problem{want: fmt.Sprintf("%d cells, as many as columns", len(d.axis)),
-			found: fmt.Sprint(len(cells)), remedy: "complete the row or take it out"}
+			found: found, remedy: "complete the row or take it out"}
 	}
 	at, ok := parseInt(cells[0])
 	if !ok {

@@ -72,7 +72,7 @@ func head(h Header, extra []string) ([]byte, error) {
 		}
 	}
 	for _, name := range extra {
-		if name == "" || seen[name] || !utf8.ValidString(name) {
+		if name == "" || seen[name] || strings.ContainsAny(name, "\r\n") || !utf8.ValidString(name) {
 			return nil, fmt.Errorf("the extra column %s cannot be written; give each column its own name", show(name))
 		}
 		seen[name] = true
