@@ -23,6 +23,7 @@ const (
 	busyShare     = 0.75 // of the most changes: such windows count
 	fastRows      = 1.25 // rows a report: below, the sampling is too slow to tell
 	clearRows     = 2.5  // rows a report: above, a missed change can be told
+	fullShare     = 0.97 // of the upper rates: a window short of it holds repeats
 	movingSteps   = 3.0  // steps a change: above, no report repeats a count
 )
 
@@ -30,6 +31,7 @@ const (
 type window struct {
 	times []float64 // seconds, of the rows in which any axis changed
 	moved float64   // median of the changes' largest size, steps
+	ones  float64   // share of changes by a single step
 }
 
 // deviceClock estimates a device's report interval from the times at which any
@@ -57,9 +59,20 @@ func deviceClock(rec *input.Recording, cols []int, step []float64, rowTime float
 		return clock{period: period, n: changes(busy), atLeast: true,
 			how: "lower bound: the counts change at nearly every sample, so the device reports at least as fast as it was sampled; no interval"}
 	case period < clearRows*rowTime:
-		return countedClock(busy)
+		return countedClock(busy, movedAxes(rec, cols))
 	}
 	return dividedClock(busy, period)
+}
+
+// movedAxes counts the columns that change at all.
+func movedAxes(rec *input.Recording, cols []int) int {
+	n := 0
+	for _, c := range cols {
+		if len(distinct(rec.Columns[c])) > 1 {
+			n++
+		}
+	}
+	return max(1, n)
 }
 
 func (w window) rate() float64 {
@@ -84,6 +97,11 @@ func changeWindows(rec *input.Recording, cols []int, step []float64) []window {
 	flush := func() {
 		if len(w.times) >= leastChanges {
 			w.moved = stats.Median(size)
+			for _, v := range size {
+				if v < 1.5 {
+					w.ones += 1 / float64(len(size))
+				}
+			}
 			out = append(out, w)
 		}
 		w, size = window{}, nil
@@ -127,13 +145,22 @@ func busiest(all []window) []window {
 	return busy
 }
 
-// countedClock counts changes where motion makes every report differ.
-func countedClock(busy []window) clock {
+// countedClock counts changes where motion makes nearly every report differ.
+// Of those that do not, there is about one for every 3ᵏ−1 whose largest change
+// over k axes is a single step up or down, as the density of changes is flat
+// over so few steps.
+func countedClock(busy []window, axes int) clock {
 	var rates []float64
 	n := 0
+	all := make([]float64, len(busy))
+	for i, w := range busy {
+		all[i] = w.rate()
+	}
+	repeats := 1 / (math.Pow(3, float64(axes)) - 1)
+	full := fullShare * stats.Quantile7(all, 0.75)
 	for _, w := range busy {
-		if w.moved >= movingSteps {
-			rates = append(rates, w.rate())
+		if w.moved >= movingSteps && w.rate() >= full {
+			rates = append(rates, w.rate()*(1+w.ones*repeats))
 			n += len(w.times)
 		}
 	}
@@ -146,7 +173,7 @@ func countedClock(busy []window) clock {
 	}
 	mean, low, high := stats.MeanInterval(rates, 0.95)
 	return clock{period: 1 / mean, low: 1 / high, high: 1 / low, n: n,
-		how: "changes of any axis of the device per second, in half seconds that move by three steps or more a report; interval from their scatter"}
+		how: "changes of any axis of the device per second, in half seconds that move by three steps or more a report, a share of the single steps added for reports that repeat; interval from their scatter"}
 }
 
 // dividedClock divides the intervals between changes by whole numbers.

@@ -8,8 +8,7 @@ import (
 )
 
 const (
-	flatSeconds = 0.15 // a shorter stand is a step of a coarse sensor
-	flatReports = 6
+	flatReports = 5
 	flatSpeed   = 0.2 // of the way's speed: slower is standing
 	seenShare   = 0.6 // of the ways must stand at the same place
 	seenLeast   = 3
@@ -61,8 +60,8 @@ func (a *analysis) stands(w traverse) []stand {
 	}
 	x := stats.MedianFilter(w.x, 5)
 	speed := math.Abs(x[n-1]-x[0]) / span // counts per second
-	// Twice the noise or a step of movement is none.
-	slack := math.Max(a.step, 2*a.noiseGuess)
+	// The running median of five reports still ranges over some 3 σ.
+	slack := math.Max(1.2*a.step, 3*a.noiseGuess)
 	var out []stand
 	for i := 0; i < n; {
 		j := i
@@ -73,7 +72,7 @@ func (a *analysis) stands(w traverse) []stand {
 		}
 		t := w.t[j] - w.t[i]
 		moved := speed * t
-		if t >= flatSeconds && j-i >= flatReports && flatSpeed*moved > slack {
+		if j-i >= flatReports && flatSpeed*moved > slack {
 			u := a.position((lo + hi) / 2)
 			out = append(out, stand{u: u, width: moved / a.halfThrow(u > 0)})
 		}

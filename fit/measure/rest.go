@@ -18,6 +18,7 @@ const (
 	fineNoise     = 4.0  // steps: above, quantisation does not disturb Qn
 	coarseNoise   = 1.0  // steps: below, the variance alone misleads
 	driftBlocks   = 24   // blocks whose means show the drift
+	leastLine     = 0.05 // steps: a smaller line is rounding
 	lineFactor    = 25.0 // a periodic line stands so far above its neighbours
 )
 
@@ -315,6 +316,9 @@ func (a *analysis) periodic(x []float64, rate float64) {
 			p := math.Max(0, psd[j]-floor)
 			power += p * df
 			moment += p * df * f[j]
+		}
+		if math.Sqrt(2*power) < leastLine*a.step {
+			continue // rounding, not interference; also no power at all
 		}
 		at := moment / power
 		a.out.Rest.Periodic = append(a.out.Rest.Periodic, Periodic{

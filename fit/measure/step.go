@@ -1,8 +1,10 @@
 package measure
 
 import (
+	"fmt"
 	"math"
 
+	"halfstick/fit/stats"
 	"halfstick/input"
 )
 
@@ -34,13 +36,17 @@ func findLattice(values []int) (lattice, bool) {
 	if len(values) < minDistinct {
 		return lattice{}, false
 	}
+	if l, ok := usualLattice(values); ok {
+		return l, true
+	}
 	diffs := make([]float64, len(values)-1)
-	least := math.Inf(1)
 	for i := range diffs {
 		diffs[i] = float64(values[i+1] - values[i])
-		least = math.Min(least, diffs[i])
 	}
-	if least <= 1 {
+	// Not the very smallest: single precision may scale two codes near a
+	// rounding limit to neighbouring counts.
+	least := stats.Quantile7(diffs, strayShare)
+	if least < 1.5 {
 		return lattice{step: 1, low: 1, high: 1, anchor: float64(values[0]), distinct: len(values),
 			how: "neighbouring whole counts occur: the sensor's step is one count or less"}, true
 	}
@@ -63,6 +69,32 @@ func findLattice(values []int) (lattice, bool) {
 	}
 	return lattice{step: 1, low: 1, high: 1, anchor: float64(values[0]), distinct: len(values),
 		how: "no lattice wider than one count holds the values: something between sensor and program blends them"}, true
+}
+
+// usualLattice tries the ranges of converters of 4 to 15 bits, 0 to 2ᵇ−1,
+// coarsest first, which scaling puts from −32768 on. Chance puts a count on
+// such a lattice with probability 1.02/step, so a fit counts only where all
+// together would be one in a million.
+func usualLattice(values []int) (lattice, bool) {
+	for bits := 4; bits <= 15; bits++ {
+		step := fullSpan / float64(int(1)<<bits-1)
+		if float64(len(values))*math.Log2(step/(2*roundingError)) < 20 {
+			break // finer ones show even less
+		}
+		off := 0
+		for _, v := range values {
+			at := float64(v + 32768)
+			if math.Abs(at-step*math.Round(at/step)) > roundingError {
+				off++
+			}
+		}
+		if float64(off) <= strayShare*float64(len(values)) {
+			l, ok := codeLattice(values, 0, int(1)<<bits-1)
+			l.how = fmt.Sprintf("all distinct counts lie where a %d-bit code, scaled to 65,535 counts, must lie", bits)
+			return l, ok
+		}
+	}
+	return lattice{}, false
 }
 
 // fitLattice refines the spacing from a start and checks that it holds.
@@ -108,6 +140,9 @@ func fitLattice(values []int, diffs []float64, s float64) (lattice, bool) {
 		return lattice{}, false
 	}
 	low, high := feasible(values, k, s)
+	if s < low || s > high {
+		s = (low + high) / 2
+	}
 	return lattice{step: s, low: low, high: high, anchor: a, distinct: len(values),
 		how: "spacing of the lattice that holds all distinct counts, over the whole range seen"}, true
 }
@@ -142,14 +177,14 @@ func feasible(values []int, k []float64, s float64) (low, high float64) {
 				continue
 			}
 			d := float64(values[j] - values[i])
-			if math.Abs(d-steps*s) > 2*roundingError {
+			if math.Abs(d-steps*s) > 2*roundingError+0.5 {
 				continue // a stray
 			}
 			low = math.Max(low, (d-2*roundingError)/steps)
 			high = math.Min(high, (d+2*roundingError)/steps)
 		}
 	}
-	return math.Min(low, s), math.Max(high, s)
+	return math.Min(low, high), math.Max(low, high)
 }
 
 // snap uses that a range of N codes is scaled to 65,535 counts: where exactly

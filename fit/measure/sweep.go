@@ -15,6 +15,7 @@ const (
 	leastInBand = 25   // residuals to speak of a band's noise
 	stillSpeed  = 0.15 // of the median speed: slower is a dwell, not a sweep
 	stopZone    = 0.04 // of the travel: residuals nearer to a stop bend with it
+	wayEnd      = 0.02 // of the travel: nearer to a stop is the stop
 	placeBins   = 20   // bins of position for hysteresis
 )
 
@@ -142,7 +143,8 @@ func (a *analysis) bandSigma(x []float64) *Quantity {
 func (a *analysis) traverses(g segment) []traverse {
 	x := stats.MedianFilter(g.x, 5)
 	span := a.high - a.low
-	lowZone, highZone := a.low+0.06*span, a.high-0.06*span
+	zoneDepth := math.Max(wayEnd*span, math.Max(6*a.noiseGuess, 3*a.step))
+	lowZone, highZone := a.low+zoneDepth, a.high-zoneDepth
 	var out []traverse
 	zone, left := 0, 0 // zone last seen, and its last row
 	for i, v := range x {

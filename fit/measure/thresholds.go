@@ -14,8 +14,8 @@ var never = math.Inf(1)
 // limits is the one table of thresholds. Shares are percent of the half-throw
 // (one-sided: of the throw) unless the unit says otherwise.
 var limits = map[string]limit{
-	"rest-noise": {0.4, 1.0, 8, "6.6 σ, % of half-throw",
-		"below 0.4 % the noise stays within a hundredth of normal deflection; at 1 % a deadband is needed to keep it out; at 8 % the deadband eats a sixth of normal deflection; common practice, no source"},
+	"rest-noise": {0.5, 1.0, 8, "6.6 σ, % of half-throw",
+		"below 0.5 % the noise stays within a hundredth of normal deflection; at 1 % a deadband is needed to keep it out; at 8 % the deadband eats a sixth of normal deflection; common practice, no source"},
 	"spikes": {0.5, never, 1, "1/min, lower end of the interval for repair",
 		"no deadband or shape holds back a spike when the control is deflected; one a minute is felt on every approach; common practice, no source"},
 	"drift": {0.3, 1, 5, "% of half-throw per minute, nearer end of the interval",
@@ -24,7 +24,7 @@ var limits = map[string]limit{
 		"a program that is not told otherwise takes count 0 for the centre; 5 % is more than a usual deadband; common practice, no source"},
 	"poor-return": {1, 2, 8, "% of half-throw between centre and mean return",
 		"a centring of 1 % goes unnoticed, 2 % is as wide as a usual deadband, 8 % is a held turn; common practice, no source"},
-	"short-travel": {4, 10, never, "% of the range on that side not reached",
+	"short-travel": {8, 15, never, "% of the range on that side not reached",
 		"calibration gives full command at the stop that is there, at the price of resolution; common practice, no source"},
 	"dead-side": {never, never, 75, "% of the range on that side not reached",
 		"with less than a quarter of the range left, noise and steps are four times as large in the command; common practice, no source"},

@@ -1,0 +1,266 @@
+package measure
+
+import (
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+
+	"halfstick/input"
+)
+
+func TestNothingToMeasure(t *testing.T) {
+	for name, rec := range map[string]*input.Recording{
+		"nil":     nil,
+		"empty":   {},
+		"no rows": {Header: input.Header{Devices: []input.Device{{ID: "d", Axes: []input.Axis{{Label: "a"}}}}}, Columns: []input.Column{{}}},
+	} {
+		if m, err := Recording(rec, name); err == nil {
+			t.Errorf("%s: no error but %+v", name, m)
+		}
+	}
+}
+
+func TestOnlyRest(t *testing.T) {
+	d := usual()
+	a := d.measure(t, resting(20, 2000))
+	if a.Rest.Sigma == nil {
+		t.Fatal("20 s of rest and no σ")
+	}
+	if a.Travel.Low != nil || a.Travel.High != nil || a.Sweep.Hysteresis != nil || a.NoiseFreeLevels != nil || a.Return.Gap != nil {
+		t.Errorf("without a sweep: %+v %+v", a.Travel, a.Sweep)
+	}
+	if f := code(a, "too-little-data"); f == nil || !strings.Contains(f.Says, "sweeps") || !strings.Contains(f.Says, "releases") {
+		t.Errorf("too-little-data: %+v", f)
+	}
+	if len(a.Plots.RestCounts) != 20*500 || len(a.Plots.RestSeconds) != len(a.Plots.RestCounts) {
+		t.Errorf("%d samples for the figure", len(a.Plots.RestCounts))
+	}
+}
+
+func TestNoRest(t *testing.T) {
+	d := usual()
+	a := d.measure(t, sweeping(100, 4000, 4, 3))
+	if a.Rest.Sigma != nil || a.Rest.DriftPerMinute != nil || a.Rest.SpikesPerMinute != nil {
+		t.Errorf("no rest but %+v", a.Rest)
+	}
+	if a.Travel.Low == nil || a.Sweep.Hysteresis == nil {
+		t.Errorf("three sweeps and %+v, %+v", a.Travel, a.Sweep)
+	}
+	if f := code(a, "too-little-data"); f == nil || !strings.Contains(f.Says, "8 s more of rest") {
+		t.Errorf("too-little-data: %+v", f)
+	}
+	if code(a, "steady") != nil {
+		t.Error("called steady without having rested")
+	}
+}
+
+// An axis that never moved may be held by the input library: unknown, never 0.
+func TestUnmovedIsUnknown(t *testing.T) {
+	d := usual()
+	d.sigma = 0
+	a := d.measure(t, resting(20, 2000))
+	if a.Rest.Sigma != nil {
+		t.Errorf("σ %+v of an axis that never moved", a.Rest.Sigma)
+	}
+	if len(a.Notes) == 0 || !strings.Contains(strings.Join(a.Notes, " "), "unknown") {
+		t.Errorf("notes %q", a.Notes)
+	}
+}
+
+// Quiet below the step: the interval must reach down to 0 and not above half
+// a step, and noise-free levels have no upper bound.
+func TestQuieterThanAStep(t *testing.T) {
+	d := usual()
+	d.sigma = 0.02
+	a := d.measure(t, d.whole()...)
+	step := 65535.0 / 4095
+	if s := a.Rest.Sigma; s == nil || s.Low == nil || *s.Low > 0.02*step || *s.High < 0.02*step || *s.High > 0.5*step {
+		t.Errorf("σ %+v of 0.02 steps (%.2f counts)", s, 0.02*step)
+	}
+}
+
+func TestHealthyIsSteady(t *testing.T) {
+	d := usual()
+	d.sigma = 1
+	a := d.measure(t, d.whole()...)
+	for _, f := range a.Findings {
+		if f.Severity != Good {
+			t.Errorf("%s %s: %s", f.Severity, f.Code, f.Says)
+		}
+	}
+	if code(a, "steady") == nil {
+		t.Error("not called steady")
+	}
+	step := 65535.0 / 4095
+	if q := a.NoiseFreeLevels; q == nil || math.Abs(q.Value-0.94*65535/(6.6*1*step)) > 0.05*q.Value {
+		t.Errorf("noise-free levels %+v", q)
+	}
+	if q := a.Travel.UsedShare; q == nil || math.Abs(q.Value-94) > 0.1 {
+		t.Errorf("used share %+v, want 94", q)
+	}
+	if q := a.Travel.Centre; q == nil || math.Abs(q.Value-(0.5*4095*step-32768)) > step {
+		t.Errorf("centre %+v", q)
+	}
+}
+
+// Spikes, drift and what the system hides.
+func TestSpikesAndDrift(t *testing.T) {
+	d := usual()
+	parts := d.whole()
+	parts[3] = part{phase: input.Phase{Kind: input.Rest}, seconds: 60, at: func(t float64) float64 {
+		v := 2047 + 20*t/60
+		if s := math.Mod(t, 6); t > 3 && s < 1.5/125 {
+			v += 60
+		}
+		return v
+	}}
+	rec := d.record(parts...)
+	rec.Header.Devices[0].Axes[0].OSFilter = &input.OSFilter{Fuzz: 15, Flat: 255}
+	m, err := Recording(rec, "spikes")
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := &m.Axes[0]
+	step := 65535.0 / 4095
+	if q := a.Rest.SpikesPerMinute; q == nil || math.Abs(q.Value-9) > 0.5 {
+		t.Errorf("spikes %+v, want 9 a minute", q)
+	}
+	if q := a.Rest.DriftPerMinute; !has(q, 20*step) || math.Abs(q.Value-20*step) > 0.05*20*step {
+		t.Errorf("drift %+v, want %.0f", q, 20*step)
+	}
+	if q := a.Rest.Sigma; q == nil || math.Abs(q.Value/(1.5*step)-1) > 0.05 {
+		t.Errorf("σ %+v, want %.1f", q, 1.5*step)
+	}
+	if q := a.Rest.SigmaOrdinary; q.Value < 1.3*a.Rest.Sigma.Value {
+		t.Errorf("the ordinary deviation %.1f does not show the spikes", q.Value)
+	}
+	if f := code(a, "spikes"); f == nil || f.Severity != Repair {
+		t.Errorf("spikes: %+v", f)
+	}
+	if f := code(a, "drift"); f == nil {
+		t.Error("drift not found")
+	}
+	if f := code(a, "hidden-by-system"); f == nil {
+		t.Error("the system's filter is not told")
+	}
+	for i := 1; i < len(a.Findings); i++ {
+		if rank[a.Findings[i-1].Severity] > rank[a.Findings[i].Severity] {
+			t.Errorf("%s before %s", a.Findings[i-1].Code, a.Findings[i].Code)
+		}
+	}
+}
+
+// 43 CFR 3175.135(a): hysteresis is the largest difference of ascending and
+// descending readings for one input. Ways at an even pace whose ascending
+// reading bulges by 40 steps over the descending one must give 40 steps.
+func TestHysteresisDefinition(t *testing.T) {
+	d := usual()
+	s := sweeping(100, 4000, 4, 3)
+	base := s.at
+	s.at = func(t float64) float64 {
+		share := (base(t) - 100) / 3900
+		bulge := 20 * math.Sin(math.Pi*share)
+		if math.Mod(t, 8) < 4 {
+			return base(t) + bulge
+		}
+		return base(t) - bulge
+	}
+	a := d.measure(t, pause(0.5, 2047), s, pause(0.5, 2047), resting(10, 2047))
+	want := 40 * 65535.0 / 4095
+	if q := a.Sweep.Hysteresis; q == nil || math.Abs(q.Value-want) > 0.1*want || !has(q, want) {
+		t.Errorf("hysteresis %+v, want %.0f", q, want)
+	}
+}
+
+// A play operator of half-gap b (Gelb and Vander Velde 1968) shows 2b between
+// its ascending and descending returns.
+func TestGapOfPlay(t *testing.T) {
+	d := usual()
+	parts := []part{pause(0.5, 2000), sweeping(100, 4000, 4, 2), pause(0.5, 2000), resting(10, 2000)}
+	for range 4 {
+		parts = append(parts, pause(0.3, 2000), releasing(input.ReleaseLow, 100, 1985), pause(0.3, 2000), releasing(input.ReleaseHigh, 4000, 2015))
+	}
+	a := d.measure(t, parts...)
+	want := 30 * 65535.0 / 4095
+	if q := a.Return.Gap; q == nil || math.Abs(q.Value-want) > 8 || q.N != 8 {
+		t.Errorf("gap %+v, want %.0f", q, want)
+	}
+	// The fall is exponential with 50 ms: 90 % to 0.5 % of half-throw takes
+	// 50·ln(0.9/0.005) = 260 ms.
+	if q := a.Return.FromHigh.Seconds; math.Abs(q.Value-0.26) > 0.05 {
+		t.Errorf("%.3f s to rest, want 0.26", q.Value)
+	}
+}
+
+func TestStallFound(t *testing.T) {
+	d := usual()
+	s := sweeping(100, 4000, 4, 3)
+	base := s.at
+	s.at = func(t float64) float64 {
+		if t > 6 && t < 6.25 {
+			return base(6)
+		}
+		return base(t)
+	}
+	d.sigma = 0.001 // a device that sends nothing repeats its last report
+	a := d.measure(t, pause(0.5, 2047), s, pause(0.5, 2047), resting(10, 2047))
+	if q := a.Timing.LongestStallMS; q == nil || math.Abs(q.Value-254) > 8 {
+		t.Errorf("longest stall %+v, want some 254 ms", q)
+	}
+	if f := code(a, "stalls"); f == nil || f.Severity != Repair {
+		t.Errorf("%+v", a.Findings)
+	}
+}
+
+func TestPlateauFound(t *testing.T) {
+	d := usual()
+	s := sweeping(100, 4000, 4, 3)
+	base := s.at
+	s.at = func(t float64) float64 { // the track is dead from 2600 to 2750
+		v := base(t)
+		if v > 2600 && v < 2750 {
+			return 2600
+		}
+		if v >= 2750 {
+			return v - 150
+		}
+		return v
+	}
+	a := d.measure(t, pause(0.5, 2047), s, pause(0.5, 2047), resting(10, 2047))
+	if len(a.Sweep.Plateaus) != 1 {
+		t.Fatalf("plateaus %+v", a.Sweep.Plateaus)
+	}
+	p := a.Sweep.Plateaus[0]
+	u := (2600 - 2047.0) / (3850 - 2047)
+	width := 150 / 1850.0
+	if math.Abs((p.From+p.To)/2-u) > 0.02 || math.Abs(p.To-p.From-width) > 0.3*width {
+		t.Errorf("plateau %+v, want %.3f wide at %.3f", p, width, u)
+	}
+	if code(a, "plateau") == nil {
+		t.Error("no finding")
+	}
+}
+
+func TestMeasurementJSON(t *testing.T) {
+	d := usual()
+	m, err := Recording(d.record(d.whole()...), "x.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	b, err := json.Marshal(m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{`"format":"halfstick measurement 1"`, `"recording":"x.csv"`, `"used_share"`, `"seconds_to_rest"`, `"jumps_per_sweep"`} {
+		if !strings.Contains(string(b), want) {
+			t.Errorf("no %s in %.200s", want, b)
+		}
+	}
+	if _, err := m.Axis("dev.axis"); err != nil {
+		t.Error(err)
+	}
+	if _, err := m.Axis("other"); err == nil {
+		t.Error("found an axis that is not there")
+	}
+}
