@@ -15,7 +15,7 @@ import (
 
 const (
 	halfWidth  = vg.Length(360) // of a sheet's column
-	halfHeight = vg.Length(168)
+	halfHeight = vg.Length(144)
 	restTitle  = "At rest"
 	// columns is how many stretches of time a strip is thinned to; each keeps
 	// its least and its greatest reading, so no spike is lost.

@@ -24,6 +24,7 @@ type sheetPage struct {
 	Axes        []axis
 	Proposed    bool
 	Glossary    []term
+	Methods     []string // rows refer to them by number, from 1
 }
 
 // field is a line of the title block.
@@ -43,8 +44,7 @@ type axis struct {
 	Noise        string // for the summary
 	Worst        *finding
 	Findings     []finding
-	Measured     []group
-	Methods      []string
+	Measured     [][]row
 	Missing      string
 	Notes        []string
 	Figures      []template.HTML
@@ -78,7 +78,7 @@ func pageOf(d Data) sheetPage {
 		}
 		for i := range r.Measurement.Axes {
 			n := len(p.Axes) + 1
-			a := axisOf(&r.Measurement.Axes[i], r.Header, d)
+			a := p.axisOf(&r.Measurement.Axes[i], r.Header, d)
 			a.ID, a.Place = fmt.Sprintf("axis-%d", n), fmt.Sprintf("Axis %d of %d", n, total)
 			p.Axes = append(p.Axes, a)
 		}
@@ -104,7 +104,7 @@ func fields(d Data) []field {
 		out[i].Values = distinct(out[i].Values)
 	}
 	return append(out,
-		field{"Worked out with", []string{d.Tool}},
+		field{"Worked out by", []string{d.Tool}},
 		field{"Intervals", []string{"95 %, where one can be given"}})
 }
 
@@ -135,13 +135,13 @@ func appendDevices(known []device, more []input.Device) []device {
 	return known
 }
 
-func axisOf(a *measure.Axis, h *input.Header, d Data) axis {
+func (p *sheetPage) axisOf(a *measure.Axis, h *input.Header, d Data) axis {
 	out := axis{Label: a.Label, About: about(a, h), Notes: a.Notes, Findings: findings(a.Findings)}
 	out.Noise = text.Value(a.Rest.Sigma)
 	if len(out.Findings) > 0 {
 		out.Worst = &out.Findings[0]
 	}
-	out.Measured, out.Methods, out.Missing = measured(a)
+	out.Measured, out.Missing = p.measured(a)
 
 	var response *curves.Response
 	suggested := suggestedFor(d.Proposal, a, h)

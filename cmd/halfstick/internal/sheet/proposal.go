@@ -28,7 +28,7 @@ type proposal struct {
 
 type jitter struct{ Where, At, Before, After string }
 
-type deadband struct{ Side, HalfWidth, Resting, Excursion, Sigmas, Says string }
+type deadband struct{ Side, HalfWidth, Resting, Excursion, Sigmas string }
 
 type fit struct {
 	Family, Parameter, Gain, Centre, Largest string
@@ -70,7 +70,7 @@ func (p *proposal) addDeadband(s *propose.AxisProposal) {
 	p.FalseMotions = text.Significant(s.Deadband.FalseMotionsPerMinute, 2)
 	side := func(name string, halfWidth float64, d propose.DeadbandSide) {
 		p.Deadband = append(p.Deadband, deadband{
-			name, text.Percent(halfWidth), text.Percent(d.Resting), text.Percent(d.Excursion), text.Significant(d.ExcursionSigma, 2), d.Says,
+			name, text.Percent(halfWidth), text.Percent(d.Resting), text.Percent(d.Excursion), text.Significant(d.ExcursionSigma, 2),
 		})
 	}
 	if r.Kind == curves.OneSided {

@@ -41,7 +41,8 @@ var (
 	//go:embed sheet.css
 	style string
 
-	page = template.Must(template.New("sheet").Parse(source))
+	page = template.Must(template.New("sheet").
+		Funcs(template.FuncMap{"add": func(a, b int) int { return a + b }}).Parse(source))
 )
 
 // Render writes the sheet. It writes nothing when it fails before it is done

@@ -96,8 +96,8 @@ func TestEveryAxisHasItsSection(t *testing.T) {
 	}
 	for _, says := range []string{
 		"50 % → 68 %", "56 → 77 noise-free levels", "03000000ffff00000a0b000011010000", "25 November 2026, 10:00 UTC",
-		"sdl 2.26.5 linux", "desk.csv", "halfstick 0.1.0", "83.9 to 88.7", "cubic blend, share 0.49", "return gap",
-		"Not measured: share of the scale used, noise-free levels", "invented for a test", "at normal deflection",
+		"sdl 2.26.5 linux", "desk.csv", "halfstick 0.1.0", "84 to 89", "cubic blend, share 0.49", "return gap",
+		"Not measured: range used; noise-free levels", "invented for a test", "at normal deflection",
 		"low stop −31804, centre 112, high stop 32251 counts", "21 points", "−31804",
 	} {
 		if !strings.Contains(page, says) {

@@ -4,4 +4,5 @@
 //
 // The number of digits follows JCGM 100:2008 (GUM) 7.2.6: an uncertainty is
 // given with at most two significant digits and the value is rounded to match.
+// Here the interval's width gets two where its first digit is 1, else one.
 package text

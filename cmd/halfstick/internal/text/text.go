@@ -41,9 +41,10 @@ func Bare(q *measure.Quantity) string {
 	return Number(q.Value, Decimals(q))
 }
 
-// Interval writes "20.9 to 21.9", or nothing where no interval can be given.
+// Interval writes "20.9 to 21.9", or nothing where no interval can be given or
+// the number is exact.
 func Interval(q *measure.Quantity) string {
-	if !Measured(q) || !hasInterval(q) {
+	if !Measured(q) || !hasInterval(q) || *q.Low == *q.High {
 		return ""
 	}
 	q = shown(q)
@@ -74,13 +75,16 @@ func hasInterval(q *measure.Quantity) bool {
 	return q.Low != nil && q.High != nil && !math.IsNaN(*q.Low) && !math.IsNaN(*q.High)
 }
 
-// Decimals is the number of decimals that q's interval bears out: two
-// significant digits of its width. Without an interval, or with one of no
+// Decimals is the number of decimals that q's interval bears out: one
+// significant digit of its width, two where the first is a 1. Without an interval, or with one of no
 // width, it is three significant digits of the value.
 func Decimals(q *measure.Quantity) int {
 	if hasInterval(q) {
 		if w := *q.High - *q.Low; w > 0 && !math.IsInf(w, 0) {
-			return significantDecimals(w, 2)
+			if first := w / math.Pow(10, math.Floor(math.Log10(w))); first < 1.95 {
+				return significantDecimals(w, 2)
+			}
+			return significantDecimals(w, 1)
 		}
 	}
 	return significantDecimals(q.Value, 3)
@@ -151,13 +155,12 @@ const position = "u"
 
 // units are the spellings of the files that read better another way.
 var units = map[string]string{
-	"":           "",
-	"1":          "",
-	"%":          "%",
-	"counts/min": "counts per minute",
-	"1/min":      "per minute",
-	"1/sweep":    "per sweep",
-	position:     "%",
+	"":        "",
+	"1":       "",
+	"%":       "%",
+	"1/min":   "per minute",
+	"1/sweep": "per sweep",
+	position:  "%",
 }
 
 // Unit is how a unit reads: pure numbers have none.

@@ -23,13 +23,13 @@ func TestQuantity(t *testing.T) {
 		{quantity(21.43, 20.88, 21.91, "counts"), "21.4\u00a0counts (20.9 to 21.9)"},
 		{quantity(-31804.4, -31810.2, -31799.1, "counts"), "−31804\u00a0counts (−31810 to −31799)"},
 		{quantity(0.012345, 0.0118, 0.0129, "1"), "0.0123 (0.0118 to 0.0129)"},
-		{quantity(-0.02, -0.4, 0.36, "counts/min"), "−0.02\u00a0counts per minute (−0.40 to 0.36)"},
-		{quantity(64, 64, 64, "counts"), "64\u00a0counts (64 to 64)"},
+		{quantity(-0.02, -0.4, 0.36, "counts/min"), "0.0\u00a0counts/min (−0.4 to 0.4)"},
+		{quantity(64, 64, 64, "counts"), "64\u00a0counts"},
 		{&measure.Quantity{Value: 124.96, Unit: "Hz"}, "125\u00a0Hz"},
 		{&measure.Quantity{Value: 0, Unit: "1/min"}, "0\u00a0per minute"},
 		{&measure.Quantity{Value: 0.98765, Unit: "1"}, "0.988"},
 		{quantity(1, nan, 2, "s"), "1.00\u00a0s"},
-		{quantity(-0.1234, -0.13, -0.11, "u"), "−12.3\u00a0% (−13.0 to −11.0)"},
+		{quantity(-0.1234, -0.13, -0.11, "u"), "−12\u00a0% (−13 to −11)"},
 	} {
 		if got := Quantity(c.q); got != c.want {
 			t.Errorf("Quantity(%+v) = %q, want %q", c.q, got, c.want)
