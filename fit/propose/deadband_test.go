@@ -1,0 +1,168 @@
+package propose
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"halfstick/curves"
+	"halfstick/fit/measure"
+)
+
+func sidesOf(t *testing.T, a measure.Axis, perMinute float64) DeadbandReasons {
+	t.Helper()
+	r, missing := calibrated(&a)
+	if missing != "" {
+		t.Fatal(missing)
+	}
+	return deadbands(&a, r, perMinute)
+}
+
+// h for one exit a minute at 125 reports a second from the table; the rest of
+// the half-width by hand.
+func TestDeadbandIsRestPlusExcursion(t *testing.T) {
+	var rows []map[string]float64
+	reference(t, "crossing.json", "cross.inverse", &rows)
+	checked := 0
+	for _, row := range rows {
+		if row["fs"] != 125 {
+			continue
+		}
+		checked++
+		a := measuredAxis("pitch")
+		a.Rest.Correlation = quantity(row["rho"], 0, 1)
+		d := sidesOf(t, a, row["exits_per_min"])
+		near(t, "h", d.High.ExcursionSigma, row["h_sigma"], 1e-9)
+		near(t, "excursion", d.High.Excursion, (row["h_sigma"]*30+4.0/2)/30000, 1e-9)
+		// t(0.95; 4 degrees of freedom) = 2.1318468 (tables)
+		resting := (100 + 2.1318468*math.Sqrt(1.2)*20) / 30000
+		near(t, "resting, high side", d.High.Resting, resting, 1e-6)
+		near(t, "resting, low side", d.Low.Resting, resting, 1e-6)
+		within(t, "half-width", d.High.HalfWidth-d.High.Resting-d.High.Excursion, -1e-12, 1e-4)
+	}
+	if checked != 9 {
+		t.Errorf("%d rows at 125 reports a second, want 9", checked)
+	}
+}
+
+func TestDeadbandOfAWeakSideIsWiderThere(t *testing.T) {
+	a := measuredAxis("rudder")
+	a.Return.FromHigh = returnSide(1300, 100)
+	d := sidesOf(t, a, 0.1)
+	good := sidesOf(t, measuredAxis("rudder"), 0.1)
+	near(t, "resting, high side", d.High.Resting, (1200+2.1318468*math.Sqrt(1.2)*100)/30000, 1e-6)
+	near(t, "low side as before", d.Low.HalfWidth, good.Low.HalfWidth, 1e-12)
+}
+
+func TestOnlySureDriftCountsAndOnlyAhead(t *testing.T) {
+	base := sidesOf(t, measuredAxis("pitch"), 0.1)
+	a := measuredAxis("pitch")
+	a.Rest.DriftPerMinute = quantity(-5, 2, 24)
+	d := sidesOf(t, a, 0.1)
+	near(t, "low side's drift", d.Low.Resting-base.Low.Resting, 5*60/30000.0, 1e-9)
+	near(t, "high side", d.High.Resting, base.High.Resting, 1e-12)
+	a.Rest.DriftPerMinute = quantity(-50, 2, 24)
+	d = sidesOf(t, a, 0.1)
+	near(t, "capped drift", d.Low.Resting-base.Low.Resting, mostDrift, 1e-9)
+	if !strings.Contains(d.Low.Says, "an hour at the measured drift would be 10 %") {
+		t.Errorf("says %q", d.Low.Says)
+	}
+}
+
+func TestTooWideADeadbandAsksForRepair(t *testing.T) {
+	a := measuredAxis("rudder")
+	a.Return.FromHigh = returnSide(5000, 100)
+	d := sidesOf(t, a, 0.1)
+	if d.High.HalfWidth < 0.16 || !strings.Contains(d.High.Says, "repair") {
+		t.Errorf("half-width %g says %q", d.High.HalfWidth, d.High.Says)
+	}
+	if strings.Contains(d.Low.Says, "repair") {
+		t.Errorf("low side says %q", d.Low.Says)
+	}
+}
+
+func TestOneSidedDeadbandIsAtTheIdleStop(t *testing.T) {
+	d := sidesOf(t, leverAxis("lever"), 0.1)
+	two := sidesOf(t, measuredAxis("pitch"), 0.2)
+	// One way out instead of two: the band of twice the rate.
+	near(t, "h", d.Low.ExcursionSigma, two.Low.ExcursionSigma, 1e-12)
+	near(t, "excursion", d.Low.Excursion, (two.Low.ExcursionSigma*30+2)/64000, 1e-9)
+	if d.High.HalfWidth != 0 || d.Low.Resting != 0 {
+		t.Errorf("got %+v", d)
+	}
+}
+
+// The promise, kept: independent of the formula, an hour of noise of the
+// measured kind about the worst resting place leaves the deadband about as
+// often as accepted, and about a centred rest no more often.
+func TestDeadbandKeepsItsPromise(t *testing.T) {
+	const perMinute, hours = 2.0, 6
+	for _, rho := range []float64{0, 0.8} {
+		a := measuredAxis("pitch")
+		a.Step, a.Return = quantity(0.01, 0, 1), measure.Return{}
+		a.Rest.Correlation = quantity(rho, 0, 1)
+		r, _ := calibrated(&a)
+		d := deadbands(&a, r, perMinute)
+		r.Deadband = curves.Sides{Low: d.Low.HalfWidth, High: d.High.HalfWidth}
+		rng := rand.New(rand.NewPCG(11, 12))
+		x, out, motions := 30*rng.NormFloat64(), false, 0
+		for range hours * 3600 * 125 {
+			x = rho*x + math.Sqrt(1-rho*rho)*30*rng.NormFloat64()
+			now := r.FromCounts(100+x) != 0
+			if now && !out {
+				motions++
+			}
+			out = now
+		}
+		// 720 promised; rounding the half-width up makes it a few per cent fewer.
+		within(t, "false motions a minute", float64(motions)/(60*hours), 0.8*perMinute, 1.1*perMinute)
+	}
+}
+
+func TestSpikesWidenTheDeadband(t *testing.T) {
+	quiet := measuredAxis("rudder")
+	restOf(&quiet, 60, 30, 0)
+	spiky := measuredAxis("rudder")
+	restOf(&spiky, 60, 30, 900, 500, 1500, 2500, 3500, 4500, 5500, 6500)
+	base, d := sidesOf(t, quiet, 0.1), sidesOf(t, spiky, 0.1)
+	near(t, "quiet", base.High.Excursion, (base.High.ExcursionSigma*30+2)/30000, 1e-9)
+	// Seven peaks of 900 to 1,008 counts: the highest and a seventh more.
+	within(t, "spiky", d.High.Excursion*30000, 1000*8/7.0, 1100*8/7.0)
+	if !strings.Contains(d.High.Says, "highest of 7 peaks") {
+		t.Errorf("says %q", d.High.Says)
+	}
+	one := measuredAxis("rudder")
+	restOf(&one, 60, 30, 900, 500)
+	d = sidesOf(t, one, 0.1)
+	near(t, "one spike", d.High.Excursion, base.High.Excursion, 1e-12)
+	if !strings.Contains(d.High.Says, "1 spike") {
+		t.Errorf("one spike: says %q", d.High.Says)
+	}
+}
+
+// With peaks enough the tail is fitted: exponential peaks of mean 200 counts
+// beyond the Gaussian band, twenty a minute, pass a level once in ten minutes
+// that lies 200·ln(200) beyond it.
+func TestManyPeaksGetATail(t *testing.T) {
+	const beyond = 150.0
+	rng := rand.New(rand.NewPCG(5, 6))
+	p := peaks{beyond: beyond, minutes: 20}
+	for range 400 {
+		p.heights = append(p.heights, beyond+200*rng.ExpFloat64())
+	}
+	e := excursion{counts: beyond}
+	e.widenForTail(p, 0.1)
+	want := beyond + 200*math.Log(20/0.1)
+	within(t, "level", e.counts, 0.7*want, 1.4*want)
+	if !strings.Contains(e.tail, "generalised Pareto") {
+		t.Errorf("says %q", e.tail)
+	}
+}
+
+func TestEndMarginCoversNoiseAndStop(t *testing.T) {
+	a := measuredAxis("pitch")
+	near(t, "quiet", endMargin(&a, a.Travel.High, 30000), math.Ceil((0.005+5/30000.0)*1e4)/1e4, 1e-9)
+	a.Rest.Sigma = quantity(300, 1, 1)
+	near(t, "noisy", endMargin(&a, a.Travel.High, 30000), math.Ceil((0.03+5/30000.0)*1e4)/1e4, 1e-9)
+}

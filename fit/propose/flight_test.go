@@ -1,0 +1,196 @@
+package propose
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/integrate"
+	"halfstick/curves"
+	"halfstick/input"
+)
+
+func calibratedFixture(t *testing.T) curves.Response {
+	t.Helper()
+	m := measuredAxis("pitch")
+	r, missing := calibrated(&m)
+	if missing != "" {
+		t.Fatal(missing)
+	}
+	return r
+}
+
+func demandOf(t *testing.T, r *recorded, now curves.Response, opts Options) Demand {
+	t.Helper()
+	f, err := flown([]*input.Recording{r.rec}, "pitch", now, opts)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f.demand(DefaultDemand(opts.Normal))
+}
+
+// gaussianFlight holds a new command of deviation sigma (of half-throw) every
+// second.
+func gaussianFlight(sigma float64) func(t float64) float64 {
+	rng := rand.New(rand.NewPCG(3, 4))
+	second, at := -1, 0.0
+	return func(t float64) float64 {
+		if int(t) != second {
+			second, at = int(t), sigma*rng.NormFloat64()
+		}
+		return 100 + 30000*at
+	}
+}
+
+func TestDefaultDemandHolds95PercentInsideNormal(t *testing.T) {
+	for _, normal := range []float64{0.2, 0.3, 0.5} {
+		d := DefaultDemand(normal)
+		near(t, "integral", integrate.Trapezoidal(d.Y, d.P), 1, 1e-12)
+		near(t, "σ_y", d.SigmaY, normal/1.96, 1e-12)
+		k := int(normal*cells + 0.5)
+		near(t, "inside normal", integrate.Trapezoidal(d.Y[:k+1], d.P[:k+1]), 0.95, 1e-3)
+	}
+}
+
+func TestFlightWeighsByItsMinutes(t *testing.T) {
+	r := newRecorded(20, input.TwoSided, "pitch")
+	r.add(input.Flight, 1200, gaussianFlight(0.15))
+	d := demandOf(t, r, calibratedFixture(t), Defaults())
+	near(t, "minutes", d.Minutes, 20, 1e-3)
+	near(t, "weight", d.Weight, 20.0/30, 1e-3)
+	near(t, "integral", integrate.Trapezoidal(d.Y, d.P), 1, 1e-12)
+	// The mean square is that of the parts by weight; the kernel adds its own.
+	want := math.Sqrt(2.0/3*0.15*0.15 + 1.0/3*math.Pow(0.5/1.96, 2))
+	within(t, "RMS command", d.SigmaY, want*0.95, want*1.08)
+	if d.Source != "flight" {
+		t.Errorf("source %q", d.Source)
+	}
+}
+
+func TestNoFlightLeavesTheDefault(t *testing.T) {
+	r := newRecorded(20, input.TwoSided, "pitch")
+	r.add(input.Rest, 10, func(float64) float64 { return 100 })
+	d := demandOf(t, r, calibratedFixture(t), Defaults())
+	if d.Source != "default" || d.Weight != 0 || d.SigmaY != 0.5/1.96 {
+		t.Errorf("got %q, weight %g, σ %g", d.Source, d.Weight, d.SigmaY)
+	}
+}
+
+// On the take-off roll the stick is held forward; that must not pull the curve.
+func TestLongHoldsAreLeftOut(t *testing.T) {
+	r := newRecorded(20, input.TwoSided, "pitch")
+	r.add(input.NoPhase, 10, func(float64) float64 { return 100 })
+	fly := gaussianFlight(0.1)
+	r.add(input.Flight, 300, func(t float64) float64 {
+		if t < 40 {
+			return 100 + 30000*(-0.66+0.02*math.Sin(3*t))
+		}
+		return fly(t)
+	})
+	now, opts := calibratedFixture(t), Defaults()
+	out := demandOf(t, r, now, opts)
+	if len(out.Holds) != 1 {
+		t.Fatalf("%d holds: %+v", len(out.Holds), out.Holds)
+	}
+	h := out.Holds[0]
+	within(t, "hold from", h.From, 9.9, 10.1)
+	within(t, "hold to", h.To, 49.8, 50.1)
+	within(t, "hold command", h.Command, -0.67, -0.65)
+	near(t, "minutes", out.Minutes, 260.0/60, 1e-2)
+	opts.KeepHolds = true
+	kept := demandOf(t, r, now, opts)
+	near(t, "minutes with holds", kept.Minutes, 5, 1e-2)
+	if !kept.Holds[0].Kept || kept.SigmaY < 1.15*out.SigmaY {
+		t.Errorf("kept %v: RMS command %g, without the hold %g", kept.Holds[0].Kept, kept.SigmaY, out.SigmaY)
+	}
+	steady := newFitter(&out, newReach(usual())).blend()
+	pulled := newFitter(&kept, newReach(usual())).blend()
+	if steady.Parameter <= pulled.Parameter {
+		t.Errorf("blend %g without the hold, %g with it", steady.Parameter, pulled.Parameter)
+	}
+}
+
+// Short or moving large deflections are flying.
+func TestLargeButMovingCommandsStay(t *testing.T) {
+	r := newRecorded(50, input.TwoSided, "pitch")
+	r.add(input.Flight, 60, func(t float64) float64 { return 100 + 30000*(0.75+0.15*math.Sin(2*t)) })
+	r.add(input.NoPhase, 1, func(float64) float64 { return 100 })
+	r.add(input.Flight, 4.5, func(float64) float64 { return 20000 })
+	if d := demandOf(t, r, calibratedFixture(t), Defaults()); len(d.Holds) != 0 {
+		t.Errorf("holds %+v", d.Holds)
+	}
+}
+
+// Hands off for half of the time asks for nothing about the centre.
+func TestHandsOffIsLeftOut(t *testing.T) {
+	now := calibratedFixture(t)
+	now.Deadband = curves.Sides{Low: 0.02, High: 0.02}
+	r := newRecorded(20, input.TwoSided, "pitch")
+	fly := gaussianFlight(0.2)
+	r.add(input.Flight, 600, func(t float64) float64 {
+		if math.Mod(t, 60) < 30 {
+			return 200
+		}
+		return fly(t)
+	})
+	near(t, "minutes", demandOf(t, r, now, Defaults()).Minutes, 5, 0.02)
+	now.Deadband = curves.Sides{}
+	near(t, "minutes without deadband", demandOf(t, r, now, Defaults()).Minutes, 10, 0.02)
+}
+
+// The commands are those of the response that was active, from the header or
+// from the options, which come first.
+func TestFlownWithGivesTheCommands(t *testing.T) {
+	now := calibratedFixture(t)
+	active := now
+	active.Low, active.High = curves.Blend{Share: 0.8}, curves.Blend{Share: 0.8}
+	profile := &curves.Profile{Axes: []curves.ProfileAxis{{Label: "pitch", Response: active}}}
+	var file bytes.Buffer
+	if err := profile.Write(&file); err != nil {
+		t.Fatal(err)
+	}
+	r := newRecorded(20, input.TwoSided, "pitch")
+	r.add(input.Flight, 60, func(t float64) float64 { return 100 + 30000*0.4*math.Sin(t) })
+	meanSquare := func(opts Options) float64 {
+		f, err := flown([]*input.Recording{r.rec}, "pitch", now, opts)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := 0.0
+		for _, row := range f.rows {
+			sum += row.y * row.y
+		}
+		return sum / float64(len(f.rows))
+	}
+	want := func(s curves.Shape) (sum float64) {
+		for i := range 1200 {
+			y := s.At(math.Abs(0.4 * math.Sin(float64(i)/20)))
+			sum += y * y / 1200
+		}
+		return sum
+	}
+	near(t, "straight-through", meanSquare(Defaults()), want(curves.Straight{}), 1e-3)
+	r.rec.Header.FlownWith = json.RawMessage(file.Bytes())
+	near(t, "flown_with", meanSquare(Defaults()), want(curves.Blend{Share: 0.8}), 1e-3)
+	opts := Defaults()
+	active.Low, active.High = curves.Power{Exponent: 2}, curves.Power{Exponent: 2}
+	opts.FlownWith = &curves.Profile{Axes: []curves.ProfileAxis{{Label: "pitch", Response: active}}}
+	near(t, "overridden", meanSquare(opts), want(curves.Power{Exponent: 2}), 1e-3)
+	r.rec.Header.FlownWith = json.RawMessage(`{"format":"something else"}`)
+	if _, err := flown([]*input.Recording{r.rec}, "pitch", now, Defaults()); err == nil {
+		t.Error("a flown_with that is no profile was accepted")
+	}
+}
+
+// The kernel keeps all of the weight, also at the ends.
+func TestSmoothDensityKeepsItsWeight(t *testing.T) {
+	for _, at := range []int{0, 3, 500, cells - 1} {
+		weight := make([]float64, cells)
+		weight[at] = 7
+		d := evenDemand()
+		d.P = smoothDensity(weight, 7)
+		near(t, "integral", integrate.Trapezoidal(d.Y, d.P), 1, 2e-3)
+	}
+}
