@@ -216,11 +216,11 @@ func (f *feeder) send() error {
 		}
 		codes[i] = min(max(codes[i], 0), f.device.Axes[i].Max())
 	}
-	now := monotonic()
+	before := monotonic()
 	if _, err := f.kernel.Write(hid.Input(f.device.Report(codes))); err != nil {
 		return fmt.Errorf("send a report: %w", err)
 	}
-	fmt.Fprint(&f.sent, int64(now))
+	fmt.Fprintf(&f.sent, "%d,%d", int64(before), int64(monotonic()))
 	for _, code := range codes {
 		fmt.Fprintf(&f.sent, ",%d", code)
 	}

@@ -6,16 +6,17 @@
 //
 //	plug                 the device appears
 //	unplug               it goes away, as when its cable is pulled
-//	await                wait until somebody opens it
+//	await                wait until somebody holds it open
 //	rate HZ              how many reports a second; 125 at first
 //	count DURATION       every report differs from all others; see hid.Count
 //	still DURATION N     rest where it is, with noise of ±N codes on every axis
-//	move AXIS CODE DURATION   move evenly to a code, N of noise stays on
+//	move AXIS CODE DURATION   move evenly to a code; noise goes on
 //	save FILE            write what was sent since the last save
 //
 // Like a device on the USB it sends only while somebody holds it open. What
-// it sent goes into the file as CSV: nanoseconds of CLOCK_MONOTONIC just
-// before the report was handed to the kernel, then one code an axis.
+// it sent goes into the file as CSV: the nanoseconds of CLOCK_MONOTONIC before
+// the report was handed to the kernel and after, then one code an axis. Once
+// the kernel has taken a report, every program that looks finds it.
 package main
 
 import (
