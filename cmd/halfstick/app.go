@@ -141,6 +141,8 @@ func (o outFile) free() error {
 }
 
 // writeOut renders to the file where one is named, else to the command's output.
+// Commands that do both print first and write files then: a run whose reader
+// has gone away fails, and a run that fails leaves no file.
 func writeOut(cmd *cobra.Command, o outFile, render func(io.Writer) error) error {
 	if o.path != "" {
 		return o.write(render)

@@ -51,10 +51,10 @@ A short table of the same curves goes to standard output.`,
 			for i := range named {
 				named[i].Noise = func(float64) float64 { return sigma }
 			}
-			if err := file.write(func(w io.Writer) error { return figures.Curves(named).Write(w, format) }); err != nil {
+			if err := writeOut(cmd, outFile{}, func(w io.Writer) error { return curveTable(w, named) }); err != nil {
 				return err
 			}
-			return writeOut(cmd, outFile{}, func(w io.Writer) error { return curveTable(w, named) })
+			return file.write(func(w io.Writer) error { return figures.Curves(named).Write(w, format) })
 		},
 	}
 	cmd.Flags().StringVarP(&file.path, "output", "o", "", "the picture, `FILE.svg` or FILE.png")

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
@@ -22,16 +23,16 @@ shows now, and what the operating system hides of them where that is known.`,
   halfstick devices --simulated --json`,
 		Args: needs(0, 0, "no arguments"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			list := sdl.List
 			if simulated {
-				rig, err := openSimulated(seed)
-				if err != nil {
-					return err
-				}
-				defer rig.source.Close()
+				list = func() ([]sdl.Found, error) { return listSimulated(seed) }
 			}
-			found, err := sdl.List()
+			found, err := list()
 			if err != nil {
 				return err
+			}
+			if len(found) == 0 {
+				return sdl.ErrNoDevices
 			}
 			return writeOut(cmd, outFile{}, func(w io.Writer) error {
 				if asJSON {
@@ -44,6 +45,36 @@ shows now, and what the operating system hides of them where that is known.`,
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the list as JSON")
 	addSimulated(cmd, &simulated, &seed)
 	return cmd
+}
+
+// listSimulated lists the simulated rig as SDL sees it, with the ids and labels
+// that its recordings have.
+func listSimulated(seed uint64) ([]sdl.Found, error) {
+	rig, err := openSimulated(seed)
+	if err != nil {
+		return nil, err
+	}
+	defer rig.source.Close()
+	axes := 0
+	for _, d := range rig.source.Devices() {
+		axes += len(d.Axes)
+	}
+	// One poll lets the first reports through.
+	if err := rig.source.Poll(make([]int16, axes), make([]bool, axes)); err != nil {
+		return nil, err
+	}
+	found, err := sdl.List()
+	if err != nil {
+		return nil, err
+	}
+	found = slices.DeleteFunc(found, func(f sdl.Found) bool { return !f.Virtual })
+	for i, d := range rig.source.Devices() {
+		found[i].ID = d.ID
+		for k, a := range d.Axes {
+			found[i].Labels[k] = a.Label
+		}
+	}
+	return found, nil
 }
 
 func addSimulated(cmd *cobra.Command, simulated *bool, seed *uint64) {

@@ -62,7 +62,7 @@ func openRecording(path string, errs io.Writer) (*input.Recording, error) {
 func openProfile(path string) (*curves.Profile, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("cannot open the profile: %w", err)
+		return nil, fmt.Errorf("cannot open the profile: %w; name a profile that halfstick propose has written", err)
 	}
 	defer f.Close()
 	return curves.ReadProfile(f, path)

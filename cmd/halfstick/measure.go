@@ -33,24 +33,25 @@ mean. Several recordings of the same devices are measured as one.`,
 			if err != nil {
 				return err
 			}
-			if page.path != "" {
-				// The sheet shows what a response would do, so it carries the
-				// proposal that the default choices give.
-				opts := propose.Defaults()
-				p, err := m.propose(opts)
-				if err != nil {
-					return err
-				}
-				if err := writeSheet(page, m, p, opts.Normal); err != nil {
-					return err
-				}
-			}
-			return writeOut(cmd, outFile{}, func(w io.Writer) error {
+			if err := writeOut(cmd, outFile{}, func(w io.Writer) error {
 				if asJSON {
 					return writeJSON(w, m.measurement)
 				}
 				return printMeasurement(w, m.measurement)
-			})
+			}); err != nil {
+				return err
+			}
+			if page.path == "" {
+				return nil
+			}
+			// The sheet shows what a response would do, so it carries the
+			// proposal that the default choices give.
+			opts := propose.Defaults()
+			p, err := m.propose(opts)
+			if err != nil {
+				return err
+			}
+			return writeSheet(page, m, p, opts.Normal)
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the measurement as JSON")

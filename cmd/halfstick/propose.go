@@ -59,20 +59,21 @@ named with -o, the reasons to standard output.`,
 			if err != nil {
 				return err
 			}
-			if err := profile.write(p.Profile().Write); err != nil {
-				return err
-			}
-			if page.path != "" {
-				if err := writeSheet(page, m, p, opts.Normal); err != nil {
-					return err
-				}
-			}
-			return writeOut(cmd, outFile{}, func(w io.Writer) error {
+			if err := writeOut(cmd, outFile{}, func(w io.Writer) error {
 				if asJSON {
 					return writeJSON(w, p)
 				}
 				return printProposal(w, p)
-			})
+			}); err != nil {
+				return err
+			}
+			if err := profile.write(p.Profile().Write); err != nil {
+				return err
+			}
+			if page.path == "" {
+				return nil
+			}
+			return writeSheet(page, m, p, opts.Normal)
 		},
 	}
 	f := cmd.Flags()

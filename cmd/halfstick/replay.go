@@ -52,22 +52,23 @@ largest difference at the same hand position, which is what you must get used to
 			if err != nil {
 				return err
 			}
+			if err := writeOut(cmd, outFile{}, func(w io.Writer) error {
+				if asJSON {
+					return writeJSON(w, replayed)
+				}
+				return printReplay(w, replayed)
+			}); err != nil {
+				return err
+			}
 			if series.path != "" {
 				if err := series.write(func(w io.Writer) error { return writeReplayCSV(w, replayed) }); err != nil {
 					return err
 				}
 			}
-			if plot.path != "" {
-				if err := plot.write(func(w io.Writer) error { return figures.Replay(worstPart(replayed)).Write(w, format) }); err != nil {
-					return err
-				}
+			if plot.path == "" {
+				return nil
 			}
-			return writeOut(cmd, outFile{}, func(w io.Writer) error {
-				if asJSON {
-					return writeJSON(w, replayed)
-				}
-				return printReplay(w, replayed)
-			})
+			return plot.write(func(w io.Writer) error { return figures.Replay(worstPart(replayed)).Write(w, format) })
 		},
 	}
 	f := cmd.Flags()
