@@ -107,3 +107,11 @@ func TestRoundedFewCodes(t *testing.T) {
 		t.Errorf("a tenth of the values bound sigma by %g, all by %g", wider, high)
 	}
 }
+
+// TestLogUpperTail compares the asymptotic with the tail itself, which does
+// not underflow before z = 38, and checks that the pieces meet.
+func TestLogUpperTail(t *testing.T) {
+	for _, z := range []float64{-5, 0, 10, 31, 35, 37} {
+		wantAbs(t, fmt.Sprint("z=", z), logUpperTail(z), math.Log(upperTail(z)), 1.2e-3) // 1/30²
+	}
+}
