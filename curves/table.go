@@ -55,8 +55,8 @@ func (t *Table) Monotone() bool {
 // Table turns the response into breakpoints. The stops and the corners of
 // deadband and end margin are among them, and the centre of a two-sided axis
 // unless it lies inside a deadband of a best-spaced table. Rounding never makes
-// a deadband or an end margin narrower: their corners are rounded away from the
-// shaped stretch's ends, into it.
+// a deadband or an end margin narrower: their corners are rounded into the
+// shaped stretch between them.
 //
 // With Best the breakpoints on the curve are those whose straight lines err
 // least at most: every piece as long as one common tolerance allows, the

@@ -60,8 +60,9 @@ func WriteTablesJSON(w io.Writer, tables []Table) error {
 	return err
 }
 
-// roundedUp gives an error bound six decimals, upward, so that it stays true.
-func roundedUp(x float64) float64 { return math.Ceil(x*1e6) / 1e6 }
+// roundedUp gives an error bound six decimals, upward, so that it stays true; a
+// billionth above a decimal is rounding and does not count.
+func roundedUp(x float64) float64 { return math.Ceil(x*1e6-1e-3) / 1e6 }
 
 // percent writes a share as percent.
 func percent(x float64, places int) string { return strconv.FormatFloat(100*x, 'f', places, 64) }
