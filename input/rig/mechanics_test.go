@@ -169,6 +169,22 @@ func TestHandBalancesTheSpring(t *testing.T) {
 	}
 }
 
+// Under a steady force a damped control slides at (force − friction)/damping,
+// however strong the damping.
+func TestTerminalSpeed(t *testing.T) {
+	s := bare()
+	s.Spring = Spring{Low: 1e-4, High: 1e-4, Centre: 1e5} // 10 N everywhere
+	s.Friction, s.Damping, s.Mass = 5, 50, 0.1
+	a := newAxis(s, 1, 0)
+	a.x = -1
+	for range int(5 / step) {
+		a.advance(0, false)
+	}
+	if want := (10 - 5.0) / 50; math.Abs(a.v/want-1) > 1e-3 {
+		t.Errorf("slides at %.5f, want %.5f", a.v, want)
+	}
+}
+
 // Friction that differs from movement to movement scatters the returns: by its
 // share times F/k.
 func TestFrictionScattersReturns(t *testing.T) {

@@ -2,6 +2,8 @@ package sdl
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -21,16 +23,24 @@ func axisName(index int) string {
 	return "axis-" + strconv.Itoa(index)
 }
 
+// longestSlug leaves room for a number within what input.ValidName allows.
+const longestSlug = 48 // bytes
+
 // slug turns a device's name into an id: lower-case letters and digits, all
-// else one hyphen.
+// else one hyphen. Words beyond longestSlug are left out.
 func slug(name string) string {
 	words := strings.FieldsFunc(strings.ToLower(name), func(r rune) bool {
 		return !unicode.IsLetter(r) && !unicode.IsDigit(r)
 	})
-	if len(words) == 0 {
+	id := strings.Join(words, "-")
+	for len(id) > longestSlug && len(words) > 1 {
+		words = words[:len(words)-1]
+		id = strings.Join(words, "-")
+	}
+	if id == "" || len(id) > longestSlug {
 		return "device"
 	}
-	return strings.Join(words, "-")
+	return id
 }
 
 // unique returns want, or want with the first free number behind it, and
@@ -98,23 +108,12 @@ func idList(found []Found) string {
 // describe turns the chosen controllers into a recording's devices: labels
 // unique within the recording, renamed and given kinds as the options say.
 func describe(found []Found, o Options) ([]input.Device, error) {
-	var out []input.Device
-	labels := map[string]bool{}
-	used := map[string]bool{}
-	for _, f := range found {
-		for _, label := range f.Labels {
-			key := f.ID + "." + label
-			given, ok := o.Labels[key]
-			if !ok {
-				continue
-			}
-			used[key] = true
-			if labels[given] {
-				return nil, fmt.Errorf("label %q is given to two axes; labels are unique within a recording", given)
-			}
-			labels[given] = true
-		}
+	labels, err := givenLabels(found, o.Labels)
+	if err != nil {
+		return nil, err
 	}
+	kindsUsed := map[string]bool{}
+	var out []input.Device
 	for _, f := range found {
 		d := input.Device{ID: f.ID, Name: f.Name, GUID: f.GUID}
 		for i, label := range f.Labels {
@@ -125,8 +124,7 @@ func describe(found []Found, o Options) ([]input.Device, error) {
 			a := input.Axis{Label: given, Index: i, Kind: input.TwoSided}
 			for _, key := range []string{given, f.ID + "." + given} {
 				if kind, ok := o.Kinds[key]; ok {
-					a.Kind = kind
-					used[key] = true
+					a.Kind, kindsUsed[key] = kind, true
 				}
 			}
 			if i < len(f.Filters) {
@@ -136,15 +134,41 @@ func describe(found []Found, o Options) ([]input.Device, error) {
 		}
 		out = append(out, d)
 	}
-	for key := range o.Labels {
-		if !used[key] {
-			return nil, fmt.Errorf("no axis is called %q, which was to be labelled %q", key, o.Labels[key])
+	return out, checkKinds(o.Kinds, kindsUsed)
+}
+
+// givenLabels checks the labels that the person gives and returns them, taken.
+func givenLabels(found []Found, given map[string]string) (map[string]bool, error) {
+	axes := map[string]bool{}
+	for _, f := range found {
+		for _, label := range f.Labels {
+			axes[f.ID+"."+label] = true
 		}
 	}
-	for key, kind := range o.Kinds {
-		if !used[key] {
-			return nil, fmt.Errorf("no axis is called %q, which was to be %s", key, kind)
+	taken := map[string]bool{}
+	for _, key := range slices.Sorted(maps.Keys(given)) {
+		label := given[key]
+		switch {
+		case !axes[key]:
+			return nil, fmt.Errorf("no axis is called %q, which was to be labelled %q", key, label)
+		case !input.ValidName(label):
+			return nil, fmt.Errorf("label %q for %s cannot head a column; use up to 64 letters, digits and hyphens", label, key)
+		case taken[label]:
+			return nil, fmt.Errorf("label %q is given to two axes; labels are unique within a recording", label)
+		}
+		taken[label] = true
+	}
+	return taken, nil
+}
+
+func checkKinds(kinds map[string]input.Kind, used map[string]bool) error {
+	for _, key := range slices.Sorted(maps.Keys(kinds)) {
+		switch kind := kinds[key]; {
+		case !used[key]:
+			return fmt.Errorf("no axis is called %q, which was to be %s", key, kind)
+		case kind != input.TwoSided && kind != input.OneSided:
+			return fmt.Errorf("axis %s cannot be %q; use %q or %q", key, kind, input.TwoSided, input.OneSided)
 		}
 	}
-	return out, nil
+	return nil
 }

@@ -108,8 +108,7 @@ type source struct {
 // opened is one controller under way.
 type opened struct {
 	joystick *native.Joystick
-	found    Found
-	moved    []bool // per axis: SDL has let go of its first reading
+	holds    []hold // one an axis
 }
 
 // Open opens the controllers that the options choose. It locks the calling
@@ -147,7 +146,7 @@ func openChosen(o Options, stop func()) (*source, error) {
 	for _, i := range picked {
 		chosen = append(chosen, found[i])
 		s.open = append(s.open, &opened{
-			joystick: joysticks[i], found: found[i], moved: make([]bool, len(found[i].Counts)),
+			joystick: joysticks[i], holds: newHolds(len(found[i].Counts), found[i].Virtual),
 		})
 	}
 	if s.devices, err = describe(chosen, o); err != nil {
@@ -172,10 +171,8 @@ func (s *source) Devices() []input.Device { return s.devices }
 
 // Poll takes in what has arrived and fills in the newest counts of every axis.
 //
-// An axis is present once SDL has let go of its first reading. Until a real
-// axis is more than 409 counts away from that, SDL holds it there, and what it
-// holds may be nothing but the zero of a device that has not yet reported.
-// Virtual joysticks have no such hold.
+// An axis of a real controller is present once it has been moved by more than
+// 409 counts since it was opened; see hold.
 func (s *source) Poll(dst []int16, present []bool) error {
 	if thisThread() != s.thread {
 		return errors.New("the controllers are polled from another thread than opened them; open, poll and close them on one goroutine")
@@ -187,7 +184,7 @@ func (s *source) Poll(dst []int16, present []bool) error {
 	col := 0
 	for _, o := range s.open {
 		o.poll(dst[col:], present[col:])
-		col += len(o.moved)
+		col += len(o.holds)
 	}
 	return nil
 }
@@ -196,20 +193,17 @@ func (o *opened) poll(dst []int16, present []bool) {
 	// A removed controller's axes go back to their first readings, which
 	// nobody moved them to.
 	gone := o.gone()
-	for a := range o.moved {
+	for a := range o.holds {
 		if gone {
 			dst[a], present[a] = 0, false
 			continue
 		}
 		v := counts(o.joystick, a)
-		if first, known := firstCounts(o.joystick, a); known && v != first {
-			o.moved[a] = true
+		first, known := firstCounts(o.joystick, a)
+		if present[a] = o.holds[a].sample(v, first, known); !present[a] {
+			v = 0
 		}
-		present[a] = o.moved[a] || o.found.Virtual
-		dst[a] = 0
-		if present[a] {
-			dst[a] = v
-		}
+		dst[a] = v
 	}
 }
 
@@ -219,7 +213,7 @@ func (o *opened) gone() bool { return !o.joystick.Attached() }
 func (s *source) axes() int {
 	n := 0
 	for _, o := range s.open {
-		n += len(o.moved)
+		n += len(o.holds)
 	}
 	return n
 }

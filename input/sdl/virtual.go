@@ -57,8 +57,7 @@ func (v *VirtualRig) attach(d input.Device) error {
 	v.devices = append(v.devices, d)
 	v.open = append(v.open, &opened{
 		joystick: j,
-		found:    Found{ID: d.ID, Name: j.Name(), GUID: d.GUID, Instance: int(id), Virtual: true},
-		moved:    make([]bool, len(d.Axes)),
+		holds:    newHolds(len(d.Axes), true),
 	})
 	return nil
 }
@@ -72,7 +71,7 @@ func (v *VirtualRig) Set(counts []int16) error {
 	col := 0
 	for _, o := range v.open {
 		gone := o.gone()
-		for a := range o.moved {
+		for a := range o.holds {
 			if gone {
 				break
 			}
@@ -80,7 +79,7 @@ func (v *VirtualRig) Set(counts []int16) error {
 				return err
 			}
 		}
-		col += len(o.moved)
+		col += len(o.holds)
 	}
 	return nil
 }
