@@ -67,7 +67,7 @@ func proposalOf(s *propose.AxisProposal, response *curves.Response, o curves.Tab
 
 func (p *proposal) addDeadband(s *propose.AxisProposal) {
 	r := s.Profile.Response
-	p.FalseMotions = text.Significant(s.Deadband.FalseMotionsPerMinute, 2)
+	p.FalseMotions = strconv.FormatFloat(s.Deadband.FalseMotionsPerMinute, 'g', 3, 64)
 	side := func(name string, halfWidth float64, d propose.DeadbandSide) {
 		p.Deadband = append(p.Deadband, deadband{
 			name, text.Percent(halfWidth), text.Percent(d.Resting), text.Percent(d.Excursion), text.Significant(d.ExcursionSigma, 2),

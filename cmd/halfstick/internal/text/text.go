@@ -11,6 +11,10 @@ import (
 // NotMeasured stands where a quantity is missing.
 const NotMeasured = "not measured"
 
+// mostDigits is how many significant digits a value gets at most, however
+// narrow its interval.
+const mostDigits = 5
+
 // maxDecimals is where more digits stop helping a reader.
 const maxDecimals = 6
 
@@ -76,25 +80,31 @@ func hasInterval(q *measure.Quantity) bool {
 }
 
 // Decimals is the number of decimals that q's interval bears out: one
-// significant digit of its width, two where the first is a 1. Without an interval, or with one of no
-// width, it is three significant digits of the value.
+// significant digit of its width, two where the first is a 1. Without an
+// interval, or with one of no width, it is three significant digits of the
+// value, and none for whole numbers.
 func Decimals(q *measure.Quantity) int {
 	if hasInterval(q) {
 		if w := *q.High - *q.Low; w > 0 && !math.IsInf(w, 0) {
+			digits := 1
 			if first := w / math.Pow(10, math.Floor(math.Log10(w))); first < 1.95 {
-				return significantDecimals(w, 2)
+				digits = 2
 			}
-			return significantDecimals(w, 1)
+			largest := max(math.Abs(q.Value), math.Abs(*q.Low), math.Abs(*q.High))
+			return min(significantDecimals(w, digits), significantDecimals(largest, mostDigits))
 		}
+	}
+	if q.Value == math.Trunc(q.Value) && math.Abs(q.Value) >= 10 {
+		return 0
 	}
 	return significantDecimals(q.Value, 3)
 }
 
 // significantDecimals is how many decimals show v with the given number of
-// significant digits. Whole numbers need none.
+// significant digits.
 func significantDecimals(v float64, digits int) int {
 	v = math.Abs(v)
-	if v == 0 || v == math.Trunc(v) && v >= 10 {
+	if v == 0 {
 		return 0
 	}
 	d := digits - 1 - int(math.Floor(math.Log10(v)))

@@ -26,6 +26,8 @@ func TestQuantity(t *testing.T) {
 		{quantity(-0.02, -0.4, 0.36, "counts/min"), "0.0\u00a0counts/min (−0.4 to 0.4)"},
 		{quantity(64, 64, 64, "counts"), "64\u00a0counts"},
 		{&measure.Quantity{Value: 124.96, Unit: "Hz"}, "125\u00a0Hz"},
+		{quantity(0.336002, 0.335996, 0.336008, "s"), "0.33600\u00a0s (0.33600 to 0.33601)"},
+		{quantity(125.0312, 125.0311, 125.0313, "Hz"), "125.03\u00a0Hz (125.03 to 125.03)"},
 		{&measure.Quantity{Value: 0, Unit: "1/min"}, "0\u00a0per minute"},
 		{&measure.Quantity{Value: 0.98765, Unit: "1"}, "0.988"},
 		{quantity(1, nan, 2, "s"), "1.00\u00a0s"},
