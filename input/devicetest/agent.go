@@ -106,7 +106,7 @@ func (a *agent) waitReady(ctx context.Context, limit time.Duration, ended <-chan
 	case <-ended:
 		return errors.New("qemu ended during the boot")
 	case <-timer.C:
-		return errors.New("the machine is not ready")
+		return fmt.Errorf("the machine is not ready after %v", limit)
 	case <-ctx.Done():
 		return ctx.Err()
 	}

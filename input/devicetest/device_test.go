@@ -33,6 +33,7 @@ func waitListed(t *testing.T, names ...string) {
 }
 
 func TestKernelFilterOfRealDevices(t *testing.T) {
+	needMachine(t)
 	newFeeder(t, "-device", "stick")
 	newFeeder(t, "-device", "pedals")
 	waitListed(t, "Example Stick", "Example Pedals")

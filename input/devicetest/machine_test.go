@@ -4,82 +4,100 @@ package devicetest
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"halfstick/input/devicetest/wire"
 )
 
-// machine is the one that all tests share; each leaves no device behind.
+// machine is the one that all tests share; each leaves no device behind. It is
+// nil until a test has asked for it.
 var machine *Machine
 
-func TestMain(m *testing.M) { os.Exit(inMachine(m)) }
+// errUnavailable says what this system lacks for the device test.
+var errUnavailable = errors.New("the device test cannot run here")
 
-func inMachine(m *testing.M) int {
-	share, err := os.MkdirTemp("", "halfstick-share-")
-	if err == nil {
-		defer os.RemoveAll(share)
-		machine, err = prepare(share)
-	}
-	if err != nil {
-		// Without qemu or the kernel there is nothing to test; that must not
-		// pass for a test where one is promised.
-		if os.Getenv("CI") == "true" {
-			fmt.Println("FAIL: the device test cannot run:", err)
-			return 1
-		}
-		fmt.Println("SKIP: the device test cannot run:", err)
-		return 0
-	}
+func TestMain(m *testing.M) {
 	status := m.Run()
-	machine.Close()
-	if status != 0 {
-		fmt.Println("the machine's console ended with:\n" + tail(machine.Console(), 20))
+	if machine != nil {
+		machine.Close()
+		if status != 0 {
+			fmt.Println("the machine's console ended with:\n" + tail(machine.Console(), 20))
+		}
+		_ = os.RemoveAll(machine.Share)
 	}
-	return status
+	os.Exit(status)
 }
 
-// prepare fetches the kernel, builds what runs in the machine, and boots it.
-func prepare(share string) (*Machine, error) {
-	ctx, stop := context.WithTimeout(context.Background(), 10*time.Minute)
+// needMachine gives a test the running machine. Without qemu or the kernel
+// there is nothing to test; where the test is promised, that is a failure.
+func needMachine(t *testing.T) {
+	t.Helper()
+	err := bootMachine()
+	if errors.Is(err, errUnavailable) && os.Getenv("CI") != "true" {
+		t.Skip(err)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+var bootMachine = sync.OnceValue(func() error {
+	ctx, stop := context.WithTimeout(context.Background(), 15*time.Minute)
 	defer stop()
+	if _, err := exec.LookPath(qemu); err != nil {
+		return fmt.Errorf("%w: %w; install Debian's qemu-system-x86", errUnavailable, err)
+	}
 	cache, err := os.UserCacheDir()
 	if err != nil {
-		return nil, err
+		return fmt.Errorf("%w: %w", errUnavailable, err)
 	}
 	kernel, err := FetchKernel(ctx, filepath.Join(cache, "halfstick-device-test"))
 	if err != nil {
-		return nil, err
+		return fmt.Errorf("%w: %w", errUnavailable, err)
 	}
+	share, err := os.MkdirTemp("", "halfstick-share-")
+	if err != nil {
+		return err
+	}
+	guest, err := buildForMachine(ctx, share)
+	if err == nil {
+		machine, err = Boot(ctx, kernel, guest, share)
+	}
+	if err != nil {
+		_ = os.RemoveAll(share)
+	}
+	return err
+})
+
+// buildForMachine builds what runs in the machine, but for the program under
+// test, into the shared folder, and returns the machine's first program.
+func buildForMachine(ctx context.Context, share string) ([]byte, error) {
 	for _, build := range [][]string{
-		{"CGO_ENABLED=0", "build", "-o", share + "/guest", "halfstick/input/devicetest/guest"},
-		{"CGO_ENABLED=0", "build", "-o", share + "/feeder", "halfstick/input/devicetest/feeder"},
-		{"CGO_ENABLED=0", "test", "-c", "-tags", "device", "-o", share + "/evdev.test", "halfstick/input/evdev"},
+		{"build", "-o", share + "/guest", "halfstick/input/devicetest/guest"},
+		{"build", "-o", share + "/feeder", "halfstick/input/devicetest/feeder"},
+		{"test", "-c", "-tags", "device", "-o", share + "/evdev.test", "halfstick/input/evdev"},
 	} {
-		if err := goTool(ctx, build...); err != nil {
-			// A program that does not build is no reason to skip.
-			fmt.Println("FAIL:", err)
-			os.Exit(1)
+		if err := goTool(ctx, "CGO_ENABLED=0", build...); err != nil {
+			return nil, err
 		}
 	}
-	guest, err := os.ReadFile(filepath.Join(share, "guest"))
-	if err != nil {
-		return nil, err
-	}
-	return Boot(ctx, kernel, guest, share)
+	return os.ReadFile(filepath.Join(share, "guest"))
 }
 
 // goTool runs the go command with a setting of its environment.
-func goTool(ctx context.Context, settingAndArgs ...string) error {
-	command := exec.CommandContext(ctx, "go", settingAndArgs[1:]...)
-	command.Env = append(os.Environ(), settingAndArgs[0])
+func goTool(ctx context.Context, setting string, args ...string) error {
+	command := exec.CommandContext(ctx, "go", args...)
+	command.Env = append(os.Environ(), setting)
 	if out, err := command.CombinedOutput(); err != nil {
-		return fmt.Errorf("go %s: %w\n%s", strings.Join(settingAndArgs[1:], " "), err, out)
+		return fmt.Errorf("go %s: %w\n%s", strings.Join(args, " "), err, out)
 	}
 	return nil
 }

@@ -29,6 +29,7 @@ var buildProgram = sync.OnceValue(func() error {
 
 func needProgram(t *testing.T) {
 	t.Helper()
+	needMachine(t)
 	if err := buildProgram(); err != nil {
 		t.Fatal(err)
 	}
@@ -80,65 +81,144 @@ func TestRecordingMatchesWhatWasSent(t *testing.T) {
 }
 
 func recordStream(t *testing.T, rate int) {
-	stick := newFeeder(t, "-device", "stick")
-	pedals := newFeeder(t, "-device", "pedals")
-	waitListed(t, "Example Stick", "Example Pedals")
 	name := fmt.Sprintf("stream-%d", rate)
-	recorder, err := machine.Start(Command{Args: []string{
-		program, "record", "--rate", "1000", "--for", "10s", "-o", name + ".csv"}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	// SDL holds an axis at its first reading until it has moved away from it.
-	for _, f := range []struct {
-		*feeder
-		axes []hid.Axis
-	}{{stick, hid.Stick().Axes}, {pedals, hid.Pedals().Axes}} {
-		lines := []string{"await", fmt.Sprintf("rate %d", rate)}
-		for _, axis := range f.axes {
-			lines = append(lines, fmt.Sprintf("move %s %d 300ms", axis.Name, axis.Max()))
-		}
-		f.start(append(lines, "count 6s")...)
-	}
-	stick.finish(30 * time.Second)
-	pedals.finish(30 * time.Second)
+	rig := plugRig(t, name)
+	recorder := startRecording(t, name, "--for", "12s")
+	rig.moveAll(rate)
+	rig.start("count 5s")
+	rig.finish()
 	if err := recorder.Wait(30 * time.Second); err != nil || recorder.Status != 0 {
 		t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
 	}
-	t.Log(recorder.Stderr())
-	recording, err := input.Open(filepath.Join(machine.Share, name+".csv"))
+	t.Log(strings.TrimSpace(recorder.Stderr()))
+	rig.compare(name, func(t *testing.T, c comparison) {
+		if c.match.Seen < 100 {
+			t.Errorf("only %d reports are in the recording", c.match.Seen)
+		}
+	})
+}
+
+// A recording whose program is killed is readable and lacks at most its last
+// second.
+func TestKilledRecordingIsReadable(t *testing.T) {
+	needProgram(t)
+	rig := plugRig(t, "killed")
+	recorder := startRecording(t, "killed")
+	rig.moveAll(250)
+	rig.start("count 6s")
+	time.Sleep(5 * time.Second)
+	if err := recorder.Kill(syscall.SIGKILL); err != nil {
+		t.Fatal(err)
+	}
+	if err := recorder.Wait(10 * time.Second); err != nil || recorder.Signal != syscall.SIGKILL {
+		t.Fatalf("killed: %v, by %v", err, recorder.Signal)
+	}
+	rig.finish()
+	rig.compare("killed", func(t *testing.T, c comparison) {
+		// The devices send no longer than they are held open, so the last
+		// report went out when the program was killed.
+		shown := c.sent[c.match.Reports[len(c.match.Reports)-1]]
+		lost := time.Duration(c.sent[len(c.sent)-1].BeforeNS - shown.BeforeNS)
+		t.Logf("the last %v are lost", lost)
+		if lost > 1200*time.Millisecond {
+			t.Errorf("the last %v are lost", lost)
+		}
+	})
+}
+
+// rig is the stick and the pedals, plugged in.
+type rig struct {
+	t       *testing.T
+	name    string // what its files are called after
+	devices []hid.Device
+	feeders []*feeder
+}
+
+func plugRig(t *testing.T, name string) *rig {
+	t.Helper()
+	r := &rig{t: t, name: name, devices: []hid.Device{hid.Stick(), hid.Pedals()}}
+	for _, device := range []string{"stick", "pedals"} {
+		r.feeders = append(r.feeders, newFeeder(t, "-device", device))
+	}
+	waitListed(t, hid.Stick().Name, hid.Pedals().Name)
+	return r
+}
+
+// moveAll moves every axis to its end once somebody holds the devices open:
+// SDL keeps an axis at its first reading until it has moved away from it.
+func (r *rig) moveAll(rate int) {
+	r.t.Helper()
+	for i, f := range r.feeders {
+		f.start("await", fmt.Sprintf("rate %d", rate))
+		for _, axis := range r.devices[i].Axes {
+			f.start(fmt.Sprintf("move %s %d 300ms", axis.Name, axis.Max()))
+		}
+	}
+	r.finish()
+}
+
+func (r *rig) start(lines ...string) {
+	r.t.Helper()
+	for _, f := range r.feeders {
+		f.start(lines...)
+	}
+}
+
+func (r *rig) finish() {
+	r.t.Helper()
+	for _, f := range r.feeders {
+		f.finish(60 * time.Second)
+	}
+}
+
+func startRecording(t *testing.T, name string, args ...string) *Process {
+	t.Helper()
+	args = append([]string{program, "record", "--rate", "1000", "-o", name + ".csv"}, args...)
+	recorder, err := machine.Start(Command{Args: args})
 	if err != nil {
 		t.Fatal(err)
 	}
-	stick.do("save " + name + "-stick.csv")
-	pedals.do("save " + name + "-pedals.csv")
-	for device, d := range recording.Header.Devices {
-		t.Run(d.Name, func(t *testing.T) {
-			sent := hid.Stick()
-			file := name + "-stick.csv"
-			if d.Name == hid.Pedals().Name {
-				sent, file = hid.Pedals(), name+"-pedals.csv"
+	return recorder
+}
+
+// comparison is one device's part of a recording beside what it sent.
+type comparison struct {
+	sent  []Sent
+	match Match
+}
+
+// compare holds the recording of that name against what the rig has sent, and
+// hands the outcome for each device to check.
+func (r *rig) compare(name string, check func(*testing.T, comparison)) {
+	r.t.Helper()
+	recording, err := input.Open(filepath.Join(machine.Share, name+".csv"))
+	if err != nil {
+		r.t.Fatal(err)
+	}
+	if len(recording.Header.Devices) != len(r.devices) {
+		r.t.Fatalf("the recording has %d devices, want %d", len(recording.Header.Devices), len(r.devices))
+	}
+	for i, d := range r.devices {
+		file := fmt.Sprintf("%s-%d.csv", r.name, i)
+		r.feeders[i].do("save " + file)
+		sent, err := ReadSent(filepath.Join(machine.Share, file))
+		if err != nil {
+			r.t.Fatal(err)
+		}
+		r.t.Run(d.Name, func(t *testing.T) {
+			device := slices.IndexFunc(recording.Header.Devices, func(in input.Device) bool { return in.Name == d.Name })
+			if device < 0 {
+				t.Fatal("it is not in the recording")
 			}
-			compare(t, recording, device, sent, filepath.Join(machine.Share, file), rate)
+			check(t, comparison{sent, follow(t, recording, device, d, sent)})
 		})
 	}
 }
 
-// compare holds one device's columns of a recording against what was sent.
-func compare(t *testing.T, recording *input.Recording, device int, d hid.Device, file string, rate int) {
-	sent, err := ReadSent(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var columns []input.Column
-	for _, column := range recording.Columns {
-		if column.Device == device {
-			columns = append(columns, column)
-		}
-	}
-	if len(columns) != len(d.Axes) {
-		t.Fatalf("%d columns, want %d", len(columns), len(d.Axes))
-	}
+// follow finds the report that each row shows of one device.
+func follow(t *testing.T, recording *input.Recording, device int, d hid.Device, sent []Sent) Match {
+	t.Helper()
+	rows, timesUS := wholeRows(recording, device)
 	fuzz := make([]int, len(d.Axes))
 	for i, axis := range recording.Header.Devices[device].Axes {
 		fuzz[i] = d.Axes[i].Max() >> 8
@@ -146,31 +226,31 @@ func compare(t *testing.T, recording *input.Recording, device int, d hid.Device,
 			fuzz[i] = axis.OSFilter.Fuzz
 		}
 	}
-	var rows [][]int16
-	var times []int64
-	absent := 0
-	for i, at := range recording.TimesUS {
-		row := make([]int16, 0, len(columns))
-		for c := range columns {
-			if columns[c].PresentAt(i) {
-				row = append(row, columns[c].Counts[i])
-			}
-		}
-		if len(row) < len(columns) {
-			absent++
-			continue
-		}
-		rows, times = append(rows, row), append(times, at)
-	}
-	expected := Expected(d, sent, fuzz)
-	match, err := Follow(rows, times, sent, expected)
+	match, err := Follow(rows, timesUS, sent, Expected(d, sent, fuzz))
 	if err != nil {
 		t.Fatal(err)
 	}
-	first, last := sent[0], sent[len(sent)-1]
-	t.Logf("filter %v: %d reports sent at %.0f Hz, %d rows with all axes and %d without, showing %d reports; the start is certain to %v",
-		fuzz, len(sent), float64(len(sent)-1)*1e9/float64(last.BeforeNS-first.BeforeNS),
-		len(rows), absent, match.Seen, time.Duration(match.LatestNS-match.EarliestNS))
+	took := float64(sent[len(sent)-1].BeforeNS-sent[0].BeforeNS) / 1e9
+	t.Logf("filter %v: %d reports sent at %.0f Hz; %d of %d rows have all axes and show %d reports; the start is certain to %v",
+		fuzz, len(sent), float64(len(sent)-1)/took, len(rows), len(recording.TimesUS), match.Seen,
+		time.Duration(match.LatestNS-match.EarliestNS))
+	return match
 }
 
-var _ = syscall.SIGKILL
+// wholeRows are the rows in which every axis of a device is present.
+func wholeRows(recording *input.Recording, device int) (rows [][]int16, timesUS []int64) {
+	for i, at := range recording.TimesUS {
+		var row []int16
+		whole := true
+		for _, column := range recording.Columns {
+			if column.Device == device {
+				row = append(row, column.Counts[i])
+				whole = whole && column.PresentAt(i)
+			}
+		}
+		if whole {
+			rows, timesUS = append(rows, row), append(timesUS, at)
+		}
+	}
+	return rows, timesUS
+}
