@@ -12,7 +12,7 @@ const qnEfficiency = 0.82
 
 // sigma measures the rest noise, robustly and in the ordinary way.
 func (a *analysis) sigma(parts []restPart, clean, raw []float64) {
-	n := a.independent(parts)
+	forMean, n := a.independent(parts)
 	_, ordinary := stats.MeanSD(raw)
 	lo, hi := stats.SigmaInterval(ordinary, n, 0.95)
 	a.out.Rest.SigmaOrdinary = within(ordinary, lo, hi, unitCounts, len(raw),
@@ -22,18 +22,15 @@ func (a *analysis) sigma(parts []restPart, clean, raw []float64) {
 	steps := math.Sqrt(math.Max(0, sd*sd/(a.step*a.step)-1.0/12))
 	switch {
 	case a.hasGrid && steps < coarseNoise:
-		a.out.Rest.Sigma = a.roundedSigma(parts, sd, n)
+		a.roundedSigma(parts, forMean, n)
 	case a.hasGrid && steps < fineNoise:
 		s, kept := trimmed(clean)
 		a.out.Rest.Sigma = a.chiSquared(sheppard(s, a.step), n, kept,
 			"standard deviation of the reports, spikes and drift out, what lies beyond 4 robust deviations left out, rounding taken off (Sheppard)")
 	default:
-		s := stats.Qn(clean)
-		if a.hasGrid {
-			s = sheppard(s, a.step)
-		}
-		a.out.Rest.Sigma = a.chiSquared(s, n*qnEfficiency, len(clean),
-			"Qn of the reports, spikes and drift out, rounding taken off (Sheppard)")
+		s := stats.Qn(dithered(clean, a.step))
+		a.out.Rest.Sigma = a.chiSquared(sheppard(sheppard(s, a.step), a.step), n*qnEfficiency, len(clean),
+			"Qn of the reports, spikes and drift out, rounding blurred by an even dither of one step and both taken off (Sheppard)")
 	}
 	q := a.out.Rest.Sigma
 	if q != nil && ordinary > 1.25*math.Hypot(q.Value, a.step/math.Sqrt(12)) && ordinary-q.Value > 0.5*a.step {
@@ -55,107 +52,52 @@ func (a *analysis) chiSquared(s, n float64, count int, how string) *Quantity {
 	return notNegative(within(s, lo, hi, unitCounts, count, how+"; "+effective(n)))
 }
 
-// independent is the number of independent reports for a deviation, summed
-// over the parts; each part's line and mean cost one each.
-func (a *analysis) independent(parts []restPart) float64 {
-	n := 0.0
+// independent is the number of independent reports for a mean or a slope and
+// for a deviation, summed over the parts; each part's line costs one.
+func (a *analysis) independent(parts []restPart) (forMean, forSigma float64) {
 	for _, p := range parts {
-		_, v := stats.EffectiveN(p.resid)
-		n += v
+		m, v := stats.EffectiveN(p.resid)
+		forMean, forSigma = forMean+m, forSigma+v
 	}
-	return math.Max(2, n-float64(len(parts)))
+	lines := float64(len(parts))
+	return math.Max(2, forMean-lines), math.Max(2, forSigma-lines)
 }
 
-// roundedSigma fits the Gaussian behind the rounding. Where drift carries the
-// mean by more than a quarter step, the time is cut into pieces that it does
-// not, each with a mean of its own.
-func (a *analysis) roundedSigma(parts []restPart, sd, n float64) *Quantity {
+// dithered adds an even spread of one step, in golden-ratio order so that it
+// is the same each time: pairwise differences of rounded values are whole
+// steps, and Qn would jump from one to the next by 2.2 steps.
+func dithered(x []float64, step float64) []float64 {
+	const golden = 0.6180339887498949
+	out := make([]float64, len(x))
+	for i, v := range x {
+		_, f := math.Modf(float64(i) * golden)
+		out[i] = v + step*(f-0.5)
+	}
+	return out
+}
+
+// roundedSigma fits the Gaussian behind the rounding, and with it the drift,
+// whose block means stand on the codes while the mean passes between them.
+func (a *analysis) roundedSigma(parts []restPart, forMean, n float64) {
 	slope := 0.0
-	if d := a.out.Rest.DriftPerMinute; d != nil && significant(d) {
-		slope = math.Abs(d.Value) / 60
+	if d := a.out.Rest.DriftPerMinute; d != nil {
+		slope = d.Value / 60 / a.step
 	}
-	piece := math.Inf(1)
-	if slope > 0 {
-		piece = 0.25 * a.step / slope
+	m := newRoundedLine(parts, a.lattice)
+	r := m.fit(slope, forMean, n)
+	how := "maximum likelihood of a Gaussian about a line, rounded to the step, spikes out; likelihood interval for " + fmt.Sprintf("%.0f independent reports", n)
+	if r.low == 0 {
+		how += "; too few codes seen to exclude 0, so only the upper end means something"
 	}
-	var fits []stats.RoundedFit
-	var sum, weight, seSum, unknown float64
-	count := 0
-	for _, p := range parts {
-		for _, codes := range a.pieces(p, piece) {
-			fit, err := stats.RoundedGaussianSigma(codes)
-			if err != nil {
-				continue
-			}
-			fits = append(fits, fit)
-			w := float64(len(codes))
-			count += len(codes)
-			sum += w * fit.Sigma * fit.Sigma
-			weight += w
-			if fit.Identified {
-				seSum += w * w * fit.SigmaSE * fit.SigmaSE
-			} else {
-				unknown += w
-			}
-		}
+	a.out.Rest.Sigma = within(r.sigma*a.step, r.low*a.step, r.high*a.step, unitCounts, int(m.n), how)
+	if r.low > 0 && a.out.Rest.DriftPerMinute != nil {
+		k := 60 * a.step
+		a.out.Rest.DriftPerMinute = within(k*r.slope, k*r.slopeLow, k*r.slopeHigh, unitCountsPerMinute, int(m.n),
+			"slope of the line about which the Gaussian behind the rounded reports lies, by maximum likelihood; interval from its information")
 	}
-	if 2*weight < float64(a.restReports) {
-		return a.chiSquared(sheppard(sd, a.step), n, count,
-			"standard deviation of the reports, spikes and drift out, rounding taken off (Sheppard), since drift moves the mean by more than a step")
-	}
-	s := math.Sqrt(sum / weight)
-	how := "maximum likelihood of a Gaussian rounded to the step, spikes out"
-	if len(fits) == 1 || unknown > weight/2 {
-		f := longest(fits)
-		low, high := f.Interval(0.95, math.Max(2, n*float64(f.N)/float64(count)))
-		if low == 0 {
-			how += "; too few codes seen to exclude 0, so only the upper end means something"
-		}
-		return within(s*a.step, low*a.step, math.Max(high, s)*a.step, unitCounts, count, how+"; interval from the likelihood of "+fmt.Sprintf("%.0f independent reports", n))
-	}
-	// Correlated reports tell less: stretch the error by rows over independent.
-	se := math.Sqrt(seSum) / weight * math.Sqrt(math.Max(1, float64(count)/n))
-	spread := math.Exp(1.96 * se / s)
-	return within(s*a.step, s*a.step/spread, s*a.step*spread, unitCounts, count,
-		how+"; interval from the Fisher information of "+fmt.Sprintf("%.0f independent reports", n))
-}
-
-// longest is the fit of most values.
-func longest(fits []stats.RoundedFit) stats.RoundedFit {
-	best := fits[0]
-	for _, f := range fits[1:] {
-		if f.N > best.N {
-			best = f
-		}
-	}
-	return best
 }
 
 // significant tells whether the interval excludes 0.
 func significant(q *Quantity) bool {
 	return q != nil && q.Low != nil && (*q.Low > 0 || *q.High < 0)
-}
-
-// pieces gives a part's codes, spikes out, cut into pieces of so many seconds.
-func (a *analysis) pieces(p restPart, seconds float64) [][]float64 {
-	var out [][]float64
-	var now []float64
-	start := p.t[0]
-	flush := func() {
-		if len(now) >= 50 {
-			out = append(out, now)
-		}
-		now = nil
-	}
-	for i, t := range p.t {
-		if t-start >= seconds {
-			flush()
-			start = t
-		}
-		if p.keep[i] {
-			now = append(now, a.lattice.steps(p.x[i]))
-		}
-	}
-	flush()
-	return out
 }
