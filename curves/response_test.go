@@ -240,6 +240,10 @@ func TestCountsOfPositionsAndBack(t *testing.T) {
 		if back := r.ToCounts(r.Position(counts)); math.Abs(back-counts) > 1e-8 {
 			t.Fatalf("%v counts come back as %v", counts, back)
 		}
+		beyond := rapid.Float64Range(0, 5000).Draw(t, "beyond the stops")
+		if lo, hi := r.Position(c.Low-beyond), r.Position(c.High+beyond); lo != lowest(r) || hi != 1 {
+			t.Fatalf("%v counts beyond the stops are at %v and %v", beyond, lo, hi)
+		}
 		if r.ToCounts(lowest(r)-1) != r.ToCounts(lowest(r)) || r.ToCounts(2) != r.ToCounts(1) {
 			t.Fatal("positions beyond the stops have counts of their own")
 		}
