@@ -98,7 +98,7 @@ func (d *demo) run(cmd *cobra.Command) error {
 
 func (d *demo) record(cmd *cobra.Command, rig *simulatedRig) error {
 	bar := newProgress(d.errs, "recording", rig.Duration().Milliseconds())
-	_, err := recordTo(cmd.Context(), d.file(demoRecording), rig.source, header(rig.source, d.rateHz), input.RecordOptions{
+	_, err := recordTo(cmd.Context(), d.file(demoRecording), rig.source, input.NewHeader(rig.source, time.Now(), d.rateHz), input.RecordOptions{
 		RateHz: d.rateHz, For: rig.Duration(), PhaseAt: rig.PhaseAt, Clock: rig.clock,
 		Progress: func(t time.Duration, _ int) { bar.Set64(t.Milliseconds()) },
 	})

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"io"
 	"os/signal"
@@ -86,7 +87,7 @@ func (r *recordFlags) recordSimulated(ctx context.Context, errs io.Writer) error
 	}
 	bar := newProgress(errs, "recording the simulated rig", opts.For.Milliseconds())
 	opts.Progress = func(t time.Duration, _ int) { bar.Set64(t.Milliseconds()) }
-	stats, err := recordTo(ctx, r.file, s.source, header(s.source, r.rateHz), opts)
+	stats, err := recordTo(ctx, r.file, s.source, input.NewHeader(s.source, time.Now(), r.rateHz), opts)
 	bar.Finish()
 	r.report(errs, s.source, stats, err)
 	return err
@@ -108,13 +109,13 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer) error {
 	for _, label := range r.oneSided {
 		choice.Kinds[label] = input.OneSided
 	}
-	h := input.Header{}
+	var flown json.RawMessage
 	if r.flownWith != "" {
 		profile, err := openProfile(r.flownWith)
 		if err != nil {
 			return err
 		}
-		if h.FlownWith, err = profile.MarshalJSON(); err != nil {
+		if flown, err = profile.MarshalJSON(); err != nil {
 			return err
 		}
 	}
@@ -123,8 +124,7 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer) error {
 		return err
 	}
 	defer src.Close()
-	flown := h.FlownWith
-	h = header(src, r.rateHz)
+	h := input.NewHeader(src, time.Now(), r.rateHz)
 	h.FlownWith = flown
 	if err := phases.check(h.Devices); err != nil {
 		return err
@@ -137,15 +137,6 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer) error {
 	stats, err := recordTo(ctx, r.file, src, h, opts)
 	r.report(errs, src, stats, err)
 	return err
-}
-
-func header(src input.Source, rateHz float64) input.Header {
-	return input.Header{
-		Started: time.Now().UTC().Truncate(time.Second),
-		RateHz:  rateHz,
-		Source:  src.Describe(),
-		Devices: src.Devices(),
-	}
 }
 
 // announce tells on a terminal what to do now, with the bell at each change,
