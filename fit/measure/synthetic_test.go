@@ -142,3 +142,8 @@ func code(a *Axis, c string) *Finding {
 	}
 	return nil
 }
+
+// newScatter gives standard Gaussian numbers.
+func newScatter(seed uint64) func() float64 {
+	return rand.New(rand.NewPCG(seed, 99)).NormFloat64
+}
