@@ -79,7 +79,7 @@ func TestMeanSquareSlopeIsBennettsIntegral(t *testing.T) {
 
 // The best parameter is the best of a fine grid, within its limits.
 func TestBestParametersAgainstAGrid(t *testing.T) {
-	for _, normal := range []float64{0.15, 0.3, 0.5, 0.8} {
+	for _, normal := range []float64{0.15, 0.5} {
 		for _, lim := range []limits{{3, 0.2}, {1.4, 0.2}, {2, 0.6}} {
 			d := DefaultDemand(normal)
 			f := newFitter(&d, newReach(lim))
@@ -90,12 +90,12 @@ func TestBestParametersAgainstAGrid(t *testing.T) {
 			if power.Parameter > lim.largest+1e-9 || power.CentreSlope < lim.smallest-1e-9 {
 				t.Errorf("normal %g, %v: power %+v", normal, lim, power)
 			}
-			for i := range 201 {
-				k := float64(i) / 200 * math.Min((lim.largest-1)/2, 1-lim.smallest)
+			for i := range 41 {
+				k := float64(i) / 40 * math.Min((lim.largest-1)/2, 1-lim.smallest)
 				if f.gain(f.square(curves.Blend{Share: k})) > blend.Gain+1e-9 {
 					t.Fatalf("normal %g, %v: blend %g gains more than %g", normal, lim, k, blend.Parameter)
 				}
-				p := 1 + float64(i)/200*(power.Parameter-1)
+				p := 1 + float64(i)/40*(power.Parameter-1)
 				if f.gain(f.square(curves.Power{Exponent: p})) > power.Gain+1e-9 {
 					t.Fatalf("normal %g, %v: exponent %g gains more than %g", normal, lim, p, power.Parameter)
 				}
