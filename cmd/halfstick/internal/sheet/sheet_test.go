@@ -157,7 +157,7 @@ func TestSheetsOfScantData(t *testing.T) {
 	bare := full()
 	bare.Proposal = nil
 	page := render(t, bare)
-	if strings.Contains(page, "Resolution share") || strings.Contains(page, "Proposed response") {
+	if strings.Contains(page, "Resolution share") || strings.Contains(page, `class="shape"`) {
 		t.Error("a sheet without a proposal speaks of one")
 	}
 	outline(t, page)
@@ -193,11 +193,11 @@ func TestProposalIsFoundByDeviceAndLabel(t *testing.T) {
 		s.Measured = nil
 		s.Profile.Device.GUID = d.Recordings[0].Header.Devices[i].GUID
 	}
-	if page := render(t, d); strings.Count(page, "Proposed response</h3>") != 2 {
+	if page := render(t, d); strings.Count(page, "<p class=\"shape\">") != 2 {
 		t.Error("proposals are not matched to their axes")
 	}
 	d.Proposal.Axes[0].Profile.Device.GUID = "another"
-	if page := render(t, d); strings.Count(page, "Proposed response</h3>") != 1 {
+	if page := render(t, d); strings.Count(page, "<p class=\"shape\">") != 1 {
 		t.Error("another device's proposal is taken for this axis")
 	}
 }
