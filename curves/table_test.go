@@ -144,6 +144,34 @@ func largestRise(r Response, table Table, n float64) float64 {
 	return rise
 }
 
+// The error of lines that pass over the corners, worked out by hand: two-sided,
+// straight with a deadband of ½ low and ⅕ high, one line from stop to stop errs
+// by ½ at −½; one from the low corner to full command by 7/11 at the high corner;
+// one from the high corner to the stop by ½ where the end margin starts.
+func TestErrorOfLinesOverCorners(t *testing.T) {
+	r := StraightThrough(TwoSided)
+	r.Deadband = Sides{Low: 0.5, High: 0.2}
+	r.EndMargin.High = 0.4
+	for _, c := range []struct {
+		points []TablePoint
+		want   float64
+	}{
+		{[]TablePoint{{Position: -1, Command: -1}, {Position: 1, Command: 1}}, 0.5},
+		{[]TablePoint{{Position: -1, Command: -1}, {Position: -0.5}, {Position: 0.6, Command: 1}, {Position: 1, Command: 1}}, 0.7 / 1.1},
+		{[]TablePoint{{Position: -1, Command: -1}, {Position: -0.5}, {Position: 0.2}, {Position: 1, Command: 1}}, 0.5},
+	} {
+		if got := r.tableError(c.points); !near(got, c.want, 1e-12) {
+			t.Errorf("%v err by %v, expected %v", c.points, got, c.want)
+		}
+	}
+	// The low side's shape starts at 0 here: a line across it errs most there.
+	through := StraightThrough(TwoSided)
+	through.EndMargin.High = 0.5
+	if got := through.tableError([]TablePoint{{Position: -1, Command: -1}, {Position: 0.5, Command: 1}}); !near(got, 1.0/3, 1e-12) {
+		t.Errorf("the line errs by %v, expected 1/3", got)
+	}
+}
+
 // A line from corner to corner of y = v² errs by ¼ at the middle, whatever the
 // deadband; n lines by 1/(4n²).
 func TestMaxErrorByHand(t *testing.T) {
