@@ -15,7 +15,7 @@ func TestOnlyFreeAxesGiveSamples(t *testing.T) {
 			{-32768, -32768, true, false}, {120, 120, true, false}, {120, 120, true, false}, {600, 120, true, true}},
 		"held, moved, and back at the first reading": {
 			{-400, -400, true, false}, {10, -400, true, true}, {-400, -400, true, true}},
-		"no first reading known": {{0, 0, false, false}, {0, 0, false, false}},
+		"no first reading known": {{0, 0, false, false}, {5, 0, false, false}},
 	} {
 		h := newHolds(1, false)[0]
 		for i, r := range readings {
