@@ -190,3 +190,22 @@ func TestLeastAtFindsTheBestOfSeveralMinima(t *testing.T) {
 		}
 	})
 }
+
+func TestKeepsLimits(t *testing.T) {
+	d := DefaultDemand(0.5)
+	f := newFitter(&d, newReach(usual()))
+	for _, c := range []struct {
+		what  string
+		nodes [][2]float64
+		keeps bool
+	}{
+		{"rising slopes", [][2]float64{{0, 0}, {0.5, 0.35}, {1, 1}}, true},
+		{"a slope that falls", [][2]float64{{0, 0}, {0.5, 0.6}, {1, 1}}, false},
+		{"a slope above 3", [][2]float64{{0, 0}, {0.8, 0.25}, {1, 1}}, false},
+		{"a slope below 0.2 at centre", [][2]float64{{0, 0}, {0.4, 0.06}, {1, 1}}, false},
+	} {
+		if got := f.keepsLimits(mustPoints(c.nodes)); got != c.keeps {
+			t.Errorf("%s: got %v", c.what, got)
+		}
+	}
+}
