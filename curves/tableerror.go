@@ -38,7 +38,6 @@ func (r *Response) lineError(a, b TablePoint) float64 {
 // line of the given slope between |u| = from and |u| = to.
 func (s side) candidates(slope, from, to float64, try func(float64)) {
 	width := s.full - s.dead
-	try(0)
 	try(s.dead)
 	try(s.full)
 	v := func(a float64) float64 { return clamp((a-s.dead)/width, 0, 1) }
