@@ -130,6 +130,9 @@ type Match struct {
 // recording; a row is read after its own instant and before the next row's.
 func Follow(rows [][]int16, timesUS []int64, sent []Sent, expected [][]int16) (Match, error) {
 	m := Match{EarliestNS: math.MinInt64, LatestNS: math.MaxInt64}
+	if len(rows) == 0 || len(sent) == 0 {
+		return m, fmt.Errorf("%d rows of %d reports have nothing to show", len(rows), len(sent))
+	}
 	at := 0
 	for i, row := range rows {
 		from := at

@@ -5,7 +5,9 @@ package devicetest
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -83,7 +85,7 @@ func TestRecordingMatchesWhatWasSent(t *testing.T) {
 func recordStream(t *testing.T, rate int) {
 	name := fmt.Sprintf("stream-%d", rate)
 	rig := plugRig(t, name)
-	recorder := startRecording(t, name, "--for", "12s")
+	recorder := startRecording(t, name, "--for", "10s")
 	rig.moveAll(rate)
 	rig.start("count 5s")
 	rig.finish()
@@ -126,6 +128,31 @@ func TestKilledRecordingIsReadable(t *testing.T) {
 	})
 }
 
+// A device that is unplugged leaves empty cells, and no value that it did not
+// send; the other one goes on.
+func TestUnpluggedDeviceLeavesEmptyCells(t *testing.T) {
+	needProgram(t)
+	rig := plugRig(t, "unplugged")
+	recorder := startRecording(t, "unplugged", "--for", "12s")
+	rig.moveAll(250)
+	stick, pedals := rig.feeders[0], rig.feeders[1]
+	stick.start("count 5s")
+	pedals.start("count 2s", "unplug")
+	rig.finish()
+	if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
+		t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
+	}
+	rig.compare("unplugged", func(t *testing.T, c comparison) {
+		// An update or two may pass before SDL learns of it.
+		last := c.rowsUS[len(c.rowsUS)-1]
+		gone := time.Duration(c.endUS-last) * time.Microsecond
+		t.Logf("present until %v before the end", gone)
+		if wantGone := c.device.Name == hid.Pedals().Name; wantGone != (gone > time.Second) {
+			t.Errorf("present until %v before the end", gone)
+		}
+	})
+}
+
 // rig is the stick and the pedals, plugged in.
 type rig struct {
 	t       *testing.T
@@ -144,12 +171,12 @@ func plugRig(t *testing.T, name string) *rig {
 	return r
 }
 
-// moveAll moves every axis to its end once somebody holds the devices open:
-// SDL keeps an axis at its first reading until it has moved away from it.
+// moveAll moves every axis to its end: SDL keeps an axis at its first reading
+// until it has moved away from it.
 func (r *rig) moveAll(rate int) {
 	r.t.Helper()
 	for i, f := range r.feeders {
-		f.start("await", fmt.Sprintf("rate %d", rate))
+		f.start(fmt.Sprintf("rate %d", rate))
 		for _, axis := range r.devices[i].Axes {
 			f.start(fmt.Sprintf("move %s %d 300ms", axis.Name, axis.Max()))
 		}
@@ -171,6 +198,8 @@ func (r *rig) finish() {
 	}
 }
 
+// startRecording starts a recording and waits until its first rows are in the
+// file.
 func startRecording(t *testing.T, name string, args ...string) *Process {
 	t.Helper()
 	args = append([]string{program, "record", "--rate", "1000", "-o", name + ".csv"}, args...)
@@ -178,13 +207,27 @@ func startRecording(t *testing.T, name string, args ...string) *Process {
 	if err != nil {
 		t.Fatal(err)
 	}
+	eventually(t, 60*time.Second, func() error {
+		content, err := os.ReadFile(filepath.Join(machine.Share, name+".csv"))
+		if err == nil && strings.Count(string(content), "\n") < 5 {
+			err = errors.New("the recording has no row yet")
+		}
+		if err != nil {
+			err = fmt.Errorf("%w: %s", err, recorder.Stderr())
+		}
+		return err
+	})
 	return recorder
 }
 
 // comparison is one device's part of a recording beside what it sent.
 type comparison struct {
-	sent  []Sent
-	match Match
+	device input.Device // as the recording has it
+	sent   []Sent
+	rowsUS []int64 // instants of the rows in which every axis is present,
+	endUS  int64   // and of the last row
+	rows   [][]int16
+	match  Match
 }
 
 // compare holds the recording of that name against what the rig has sent, and
@@ -210,29 +253,31 @@ func (r *rig) compare(name string, check func(*testing.T, comparison)) {
 			if device < 0 {
 				t.Fatal("it is not in the recording")
 			}
-			check(t, comparison{sent, follow(t, recording, device, d, sent)})
+			c := comparison{device: recording.Header.Devices[device], sent: sent, endUS: recording.TimesUS[len(recording.TimesUS)-1]}
+			c.rows, c.rowsUS = wholeRows(recording, device)
+			c.match = c.follow(t, d)
+			check(t, c)
 		})
 	}
 }
 
-// follow finds the report that each row shows of one device.
-func follow(t *testing.T, recording *input.Recording, device int, d hid.Device, sent []Sent) Match {
+// follow finds the report that each row shows.
+func (c comparison) follow(t *testing.T, d hid.Device) Match {
 	t.Helper()
-	rows, timesUS := wholeRows(recording, device)
 	fuzz := make([]int, len(d.Axes))
-	for i, axis := range recording.Header.Devices[device].Axes {
+	for i, axis := range c.device.Axes {
 		fuzz[i] = d.Axes[i].Max() >> 8
 		if axis.OSFilter != nil {
 			fuzz[i] = axis.OSFilter.Fuzz
 		}
 	}
-	match, err := Follow(rows, timesUS, sent, Expected(d, sent, fuzz))
+	match, err := Follow(c.rows, c.rowsUS, c.sent, Expected(d, c.sent, fuzz))
 	if err != nil {
 		t.Fatal(err)
 	}
-	took := float64(sent[len(sent)-1].BeforeNS-sent[0].BeforeNS) / 1e9
-	t.Logf("filter %v: %d reports sent at %.0f Hz; %d of %d rows have all axes and show %d reports; the start is certain to %v",
-		fuzz, len(sent), float64(len(sent)-1)/took, len(rows), len(recording.TimesUS), match.Seen,
+	took := float64(c.sent[len(c.sent)-1].BeforeNS-c.sent[0].BeforeNS) / 1e9
+	t.Logf("filter %v: %d reports sent at %.0f Hz; %d rows have all axes and show %d reports; the start is certain to %v",
+		fuzz, len(c.sent), float64(len(c.sent)-1)/took, len(c.rows), match.Seen,
 		time.Duration(match.LatestNS-match.EarliestNS))
 	return match
 }
