@@ -50,3 +50,12 @@ func TestResolutionShare(t *testing.T) {
 	lever.Deadband.Low, lever.EndMargin.High = 0.02, 0.03
 	near(t, "one-sided", resolutionShare(&lever, 0.5), 0.5*0.95, 1e-9)
 }
+
+// The same counts are more of a short half-throw.
+func TestNoiseIsScaledByItsOwnSide(t *testing.T) {
+	a := measuredAxis("rudder")
+	a.Travel.Low = quantity(-9900, 5, 6)
+	r, _ := calibrated(&a)
+	near(t, "low side", noiseAt(&a, r, -0.5), 30/10000.0, 1e-12)
+	near(t, "high side", noiseAt(&a, r, 0.5), 30/30000.0, 1e-12)
+}
