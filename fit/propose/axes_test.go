@@ -214,3 +214,15 @@ func TestOptionsCheck(t *testing.T) {
 		t.Error("the zero options were accepted")
 	}
 }
+
+// The limit is one of dy/du: deadband and end margin count.
+func TestLargestSlopeIsKeptByTheResponse(t *testing.T) {
+	opts := Defaults()
+	opts.MaxSlope = 1.5
+	r := proposalOf(t, opts, measuredAxis("pitch")).Axes[0].Profile.Response
+	largest := 0.0
+	for i := range 4001 {
+		largest = math.Max(largest, r.Slope(float64(i-2000)/2000))
+	}
+	within(t, "largest slope", largest, 1.48, 1.5+1e-9)
+}
