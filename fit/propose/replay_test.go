@@ -80,7 +80,9 @@ func TestReplayCountsFalseMotionsAtRest(t *testing.T) {
 func TestReplayFindsTheWorstTenSeconds(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 2))
 	r := newRecorded(100, input.TwoSided, "pitch")
-	r.add(input.NoPhase, 5, func(float64) float64 { return 100 })
+	violent := func(float64) float64 { return 9000 + 2000*rng.NormFloat64() }
+	r.add(input.Flight, 4, violent) // too short, before and after
+	r.add(input.NoPhase, 1, func(float64) float64 { return 100 })
 	r.add(input.Flight, 60, func(t float64) float64 {
 		sigma := 30.0
 		if t >= 31 && t < 41 {
@@ -89,7 +91,7 @@ func TestReplayFindsTheWorstTenSeconds(t *testing.T) {
 		return 9000 + sigma*rng.NormFloat64()
 	})
 	r.add(input.NoPhase, 5, func(float64) float64 { return 100 })
-	r.add(input.Flight, 4, func(t float64) float64 { return 9000 + 2000*rng.NormFloat64() }) // too short
+	r.add(input.Flight, 4, violent)
 	w := replayOf(t, r).Worst
 	within(t, "from", w.From, 35.8, 36.2)
 	within(t, "lasts", w.To-w.From, 9.9, 10.01)
