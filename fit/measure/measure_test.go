@@ -264,3 +264,49 @@ func TestMeasurementJSON(t *testing.T) {
 		t.Error("found an axis that is not there")
 	}
 }
+
+// u is −1, 0 and 1 at the stops and the centre, wherever these are.
+func TestPosition(t *testing.T) {
+	a := &analysis{out: &Axis{Kind: string(input.TwoSided)}, low: -30000, high: 20000, centreAt: -2000, hasTravel: true, hasCentre: true}
+	for counts, want := range map[float64]float64{-30000: -1, -16000: -0.5, -2000: 0, 9000: 0.5, 20000: 1} {
+		if u := a.position(counts); math.Abs(u-want) > 1e-12 {
+			t.Errorf("position of %v: %v, want %v", counts, u, want)
+		}
+	}
+	a.out.Kind = string(input.OneSided)
+	if u := a.position(-5000); math.Abs(u-0.5) > 1e-12 {
+		t.Errorf("one-sided: %v, want 0.5", u)
+	}
+}
+
+// A second axis that moves by a tenth of its travel, and one that does not.
+func TestCouplingFound(t *testing.T) {
+	d := usual()
+	rec := d.record(d.whole()...)
+	for i, label := range []string{"second", "third"} {
+		rec.Header.Devices[0].Axes = append(rec.Header.Devices[0].Axes, input.Axis{Label: label, Kind: input.TwoSided})
+		c := input.Column{Axis: i + 1}
+		for _, v := range rec.Columns[0].Counts {
+			c.Counts = append(c.Counts, int16(math.Round(0.2*float64(1-i)*float64(v)))+int16(v&1))
+		}
+		rec.Columns = append(rec.Columns, c)
+	}
+	m, err := Recording(rec, "coupled")
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := &m.Axes[0]
+	if len(a.Coupling) != 2 {
+		t.Fatalf("%+v", a.Coupling)
+	}
+	// 0.2 of the counts over 94 % of the scale: 18.8 % of the other's scale.
+	if q := a.Coupling[0].Share; math.Abs(q.Value-18.8) > 0.2 {
+		t.Errorf("share %+v, want 18.8", q)
+	}
+	if q := a.Coupling[1].Share; math.Abs(q.Value) > 0.1 {
+		t.Errorf("share %+v, want 0", q)
+	}
+	if f := code(a, "coupling"); f == nil || f.Severity != Repair {
+		t.Errorf("%+v", a.Findings)
+	}
+}

@@ -9,7 +9,7 @@ import (
 )
 
 // seeds of the default rig that the tests measure.
-var seeds = []uint64{1, 2, 3}
+var seeds = []uint64{1, 2}
 
 func eachAxis(t *testing.T, f func(t *testing.T, a *Axis, truth rig.Truth)) int {
 	t.Helper()
@@ -36,13 +36,13 @@ func TestRigStepAndRate(t *testing.T) {
 			t.Errorf("%s: report rate %+v, the rig's is %v", a.Label, hz, truth.ReportHz)
 		}
 	})
-	if n != 21 {
-		t.Fatalf("looked at %d axes, want 21", n)
+	if n != 14 {
+		t.Fatalf("looked at %d axes, want 14", n)
 	}
 }
 
-// Of 95 % intervals, 21 axes miss one on the mean; four or more would happen
-// in 2 % of all choices of seeds. Beyond the count, none may be far off.
+// Of 95 % intervals, 14 axes miss 0.7 on the mean; four or more would happen
+// in 0.4 % of all choices of seeds. Beyond the count, none may be far off.
 func TestRigRestNoise(t *testing.T) {
 	missed, drifts, corrs := 0, 0, 0
 	eachAxis(t, func(t *testing.T, a *Axis, truth rig.Truth) {
@@ -67,7 +67,7 @@ func TestRigRestNoise(t *testing.T) {
 		}
 	})
 	if missed > 3 || drifts > 3 || corrs > 3 {
-		t.Errorf("of 21 intervals, σ's missed %d, drift's %d, correlation's %d; want at most 3 each", missed, drifts, corrs)
+		t.Errorf("of 14 intervals, σ's missed %d, drift's %d, correlation's %d; want at most 3 each", missed, drifts, corrs)
 	}
 }
 
@@ -197,7 +197,7 @@ func TestRigSweepNoise(t *testing.T) {
 			}
 		}
 	})
-	if n < 300 {
+	if n < 200 {
 		t.Errorf("only %d bands have a number", n)
 	}
 }
