@@ -131,24 +131,10 @@ func thinned(seconds, counts []float64, low, high float64) (line, beyond plotter
 
 func restHistogram(counts []float64, low, high, step float64) *plot.Plot {
 	p := newPanel("How often", "% of readings", "")
-	// Bins are whole steps wide, or every other one would hold a code too many.
-	width := step * math.Ceil((high-low)/step/40)
-	first := math.Floor(low/width) * width
-	bins := make([]float64, int((high-first)/width)+1)
-	for _, v := range counts {
-		if v >= low && v <= high {
-			bins[int((v-first)/width)] += 100 / float64(len(counts))
-		}
-	}
-	var bars []box
+	bars := histogramBars(counts, low, high, step)
 	most := 0.0
-	for i, share := range bins {
-		// A bar lies about the codes it counts: half a step below the first.
-		at := first + float64(i)*width - step/2
-		if share > 0 {
-			bars = append(bars, box{0, share, at + 0.08*width, at + 0.92*width})
-		}
-		most = max(most, share)
+	for _, b := range bars {
+		most = max(most, b.x1)
 	}
 	p.Add(rectangles{bars, inkBlue.light})
 	p.X.Min, p.X.Max = 0, 1.08*most
@@ -156,4 +142,32 @@ func restHistogram(counts []float64, low, high, step float64) *plot.Plot {
 	p.Y.Min, p.Y.Max = low, high
 	p.Y.Tick.Marker = ticks{about: 5, bare: true}
 	return p
+}
+
+// histogramBars are the shares, in percent of all readings, of the counts
+// between low and high. Bins are whole steps wide, or some would hold a code
+// more than others, and lie about the codes that they count.
+func histogramBars(counts []float64, low, high, step float64) []box {
+	width := step * math.Ceil((high-low)/step/40)
+	lowest := high
+	for _, v := range counts {
+		if v >= low {
+			lowest = min(lowest, v)
+		}
+	}
+	first := lowest - step/2
+	bins := make([]float64, int((high-first)/width)+1)
+	for _, v := range counts {
+		if v >= low && v <= high {
+			bins[int((v-first)/width)] += 100 / float64(len(counts))
+		}
+	}
+	var bars []box
+	for i, share := range bins {
+		if share > 0 {
+			at := first + float64(i)*width
+			bars = append(bars, box{0, share, at + 0.08*width, at + 0.92*width})
+		}
+	}
+	return bars
 }
