@@ -97,9 +97,15 @@ func (a *axis) advance(target float64, held bool) {
 	a.sensed = math.Min(math.Max(a.sensed, a.x-half), a.x+half)
 }
 
+// moved is how far the sensor is from where it stands untouched, in throws.
+func (a *axis) moved() float64 {
+	home := math.Min(math.Max(a.spec.Spring.Centre, a.low), a.high)
+	return (a.sensed - home) / (a.high - a.low)
+}
+
 // report takes a reading at time t seconds, as the device would send it, and
-// returns the converter's code.
-func (a *axis) report(t, reportHz float64) int {
+// returns the converter's code. leaked is what other axes add, in steps.
+func (a *axis) report(t, reportHz, leaked float64) int {
 	s := a.spec
 	rho := s.WanderCorrelation
 	a.wander = rho*a.wander + math.Sqrt(1-rho*rho)*a.noise.NormFloat64()
@@ -107,7 +113,7 @@ func (a *axis) report(t, reportHz float64) int {
 	if s.Worn.Times != 0 && a.sensed >= s.Worn.From && a.sensed <= s.Worn.To {
 		noise *= s.Worn.Times
 	}
-	code := math.Round(s.code(a.sensed) + noise + s.DriftStepsPerMinute*t/60 + a.nextSpike(reportHz))
+	code := math.Round(s.code(a.sensed) + leaked + noise + s.DriftStepsPerMinute*t/60 + a.nextSpike(reportHz))
 	return int(math.Min(math.Max(code, 0), float64(s.maxCode())))
 }
 

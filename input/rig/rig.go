@@ -29,6 +29,16 @@ type device struct {
 	sent         int64
 	next         float64 // seconds
 	jitter       *rand.Rand
+
+	stalls, dropouts *outages
+	gone             bool
+	leaks            []leak
+}
+
+// leak is a Leak with its axes as places within Rig.axes.
+type leak struct {
+	from, to int
+	share    float64
 }
 
 // reportJitter is how far a report may stray from its due time, as a share of
@@ -47,6 +57,11 @@ func New(specs []DeviceSpec, seed uint64) (*Rig, error) {
 			first: len(r.axes), count: len(spec.Axes),
 			interval: 1 / spec.ReportHz,
 			jitter:   rand.New(rand.NewPCG(seed, jitterStream+uint64(i))),
+			stalls:   newOutages(spec.Stalls, seed, 2*uint64(i)),
+			dropouts: newOutages(spec.Dropouts, seed, 2*uint64(i)+1),
+		}
+		for _, l := range spec.Leaks {
+			d.leaks = append(d.leaks, leak{d.first + spec.axis(l.From), d.first + spec.axis(l.To), l.Share})
 		}
 		for _, a := range spec.Axes {
 			r.axes = append(r.axes, newAxis(a, seed, uint64(len(r.axes))))
@@ -65,6 +80,8 @@ const (
 	jitterStream = 1 << 20
 	flightStream = 1 << 21
 	specStream   = 1 << 22
+	outageStream = 1 << 23
+	returnStream = 1 << 24
 )
 
 // Seed returns the seed that the rig was made from.
@@ -129,19 +146,37 @@ func (r *Rig) Advance(to time.Duration) {
 		r.ticks++
 		t = float64(r.ticks) * step
 		for _, d := range r.devices {
-			if t >= d.next {
+			d.gone = d.dropouts.at(t)
+			if t < d.next {
+				continue
+			}
+			if d.stalls.at(t) || d.gone {
+				d.plan()
+			} else {
 				r.send(d, t)
 			}
 		}
 	}
 }
 
-// send takes a reading of a device's axes and plans the next report.
+// send takes a reading of a device's axes and plans the next report. What leaks
+// from one axis into another is counted from where the first is left alone.
 func (r *Rig) send(d *device, t float64) {
 	for i := d.first; i < d.first+d.count; i++ {
 		a := r.axes[i]
-		r.counts[i] = scaleCounts(a.report(t, 1/d.interval), a.spec.maxCode())
+		leaked := 0.0
+		for _, l := range d.leaks {
+			if l.to == i {
+				leaked += l.share * r.axes[l.from].moved() * a.spec.span()
+			}
+		}
+		r.counts[i] = scaleCounts(a.report(t, 1/d.interval, leaked), a.spec.maxCode())
 	}
+	d.plan()
+}
+
+// plan sets the time of the next report.
+func (d *device) plan() {
 	d.sent++
 	d.next = d.interval * (float64(d.sent) + reportJitter*(2*d.jitter.Float64()-1))
 }
@@ -156,3 +191,23 @@ func (r *Rig) Positions(dst []float64) {
 		dst[i] = r.axes[i].x
 	}
 }
+
+// Present copies into dst which axes are there, in column order, and returns
+// how many it copied. An axis is gone in its device's dropouts.
+func (r *Rig) Present(dst []bool) int {
+	n := 0
+	for _, d := range r.devices {
+		for range d.count {
+			if n < len(dst) {
+				dst[n] = !d.gone
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// Stalls lists the stalls of a device, by its place in Devices, that have begun
+// so far, and Dropouts its dropouts.
+func (r *Rig) Stalls(device int) []Interval   { return r.devices[device].stalls.past }
+func (r *Rig) Dropouts(device int) []Interval { return r.devices[device].dropouts.past }

@@ -2,6 +2,8 @@ package rig
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"halfstick/input"
 )
@@ -13,6 +15,18 @@ type DeviceSpec struct {
 	// ReportHz is how often the device sends a report, above 0.
 	ReportHz float64
 	Axes     []AxisSpec
+
+	// Stalls are times in which the device sends nothing though it is there;
+	// in Dropouts it is gone. Neither happens where PerMinute is 0.
+	Stalls, Dropouts Outages
+	Leaks            []Leak
+}
+
+// Leak is crosstalk between two sensors of a device: a whole travel of axis
+// From moves the reading of axis To by Share of To's travel.
+type Leak struct {
+	From, To string // labels
+	Share    float64
 }
 
 // AxisSpec describes one simulated axis: mechanics, sensor and converter.
@@ -46,7 +60,26 @@ type AxisSpec struct {
 	SpikesPerMinute     float64
 	SpikeSteps          float64 // typical height of a spike
 	Worn                Worn
+
+	// Stuck is a stretch of positions in which the reading stands still, as of
+	// a bridged piece of track: the rest of the track shares out the range, so
+	// the reading does not jump at the ends of the stretch.
+	Stuck Stretch
+	// Jump is a step in the reading at one position.
+	Jump Jump
+	// Lost is the share of the reading that is missing on either side of the
+	// middle of a two-sided axis: 0 a healthy side, near 1 a dead one.
+	Lost Lost
 }
+
+// Stretch is a stretch of positions x; a zero Stretch is none.
+type Stretch struct{ From, To float64 }
+
+// Jump adds Steps converter steps to the reading at and above the position At.
+type Jump struct{ At, Steps float64 }
+
+// Lost is a share, 0 to below 1, for each side.
+type Lost struct{ Low, High float64 }
 
 // Spring pulls an axis towards Centre; the two sides may differ.
 type Spring struct {
@@ -74,11 +107,37 @@ func (a AxisSpec) stops() (low, high float64) {
 // maxCode is the converter's highest code; the lowest is 0.
 func (a AxisSpec) maxCode() int { return 1<<a.Bits - 1 }
 
+// span is the noise-free reading's way from stop to stop, in steps.
+func (a AxisSpec) span() float64 {
+	low, high := a.stops()
+	return a.code(high) - a.code(low)
+}
+
 // code returns the noise-free reading at position x, in steps, not yet rounded.
 func (a AxisSpec) code(x float64) float64 {
 	low, high := a.stops()
-	share := (x - low) / (high - low)
-	return (a.Travel.Low + share*(a.Travel.High-a.Travel.Low)) * float64(a.maxCode())
+	share := (a.along(x) - low) / (high - low)
+	code := (a.Travel.Low + share*(a.Travel.High-a.Travel.Low)) * float64(a.maxCode())
+	if a.Jump.Steps != 0 && x >= a.Jump.At {
+		code += a.Jump.Steps
+	}
+	return code
+}
+
+// along is where on a sound sensor the reading at x would be.
+func (a AxisSpec) along(x float64) float64 {
+	if a.Stuck != (Stretch{}) {
+		low, high := a.stops()
+		gone := math.Min(math.Max(x-a.Stuck.From, 0), a.Stuck.To-a.Stuck.From)
+		x = low + (x-low-gone)*(high-low)/(high-low-(a.Stuck.To-a.Stuck.From))
+	}
+	switch {
+	case a.Kind == input.OneSided:
+		return x
+	case x < 0:
+		return x * (1 - a.Lost.Low)
+	}
+	return x * (1 - a.Lost.High)
 }
 
 func (a AxisSpec) check() error {
@@ -97,8 +156,40 @@ func (a AxisSpec) check() error {
 		return fmt.Errorf("axis %s: wander correlation %v; use 0 to below 1", a.Label, a.WanderCorrelation)
 	case !(a.Travel.Low >= 0 && a.Travel.Low < a.Travel.High && a.Travel.High <= 1):
 		return fmt.Errorf("axis %s: travel %v to %v; use 0 ≤ low < high ≤ 1", a.Label, a.Travel.Low, a.Travel.High)
+	case a.Stuck != (Stretch{}) && !a.inside(a.Stuck):
+		return fmt.Errorf("axis %s: stuck from %v to %v; use a stretch within the throw and shorter than it", a.Label, a.Stuck.From, a.Stuck.To)
+	case !(a.Lost.Low >= 0 && a.Lost.Low < 1 && a.Lost.High >= 0 && a.Lost.High < 1):
+		return fmt.Errorf("axis %s: lost shares %v and %v; use 0 to below 1", a.Label, a.Lost.Low, a.Lost.High)
+	case a.Kind == input.OneSided && a.Lost != (Lost{}):
+		return fmt.Errorf("axis %s: a one-sided axis has no sides to lose; shorten its travel", a.Label)
 	}
 	return nil
+}
+
+// inside tells whether a stretch rises and leaves some of the throw.
+func (a AxisSpec) inside(s Stretch) bool {
+	low, high := a.stops()
+	return s.From >= low && s.From < s.To && s.To <= high && s.To-s.From < high-low
+}
+
+// check tells what is wrong with what a device does as a whole.
+func (d DeviceSpec) check() error {
+	for _, o := range []Outages{d.Stalls, d.Dropouts} {
+		if o.PerMinute < 0 || o.PerMinute > 0 && !(o.Seconds > 0) {
+			return fmt.Errorf("device %s: %v outages a minute of %v s; use a rate of 0 or more and a length above 0", d.ID, o.PerMinute, o.Seconds)
+		}
+	}
+	for _, l := range d.Leaks {
+		if d.axis(l.From) < 0 || d.axis(l.To) < 0 || l.From == l.To {
+			return fmt.Errorf("device %s: a leak from %q to %q; name two different axes of the device", d.ID, l.From, l.To)
+		}
+	}
+	return nil
+}
+
+// axis is the place of the axis with a label, -1 if there is none.
+func (d DeviceSpec) axis(label string) int {
+	return slices.IndexFunc(d.Axes, func(a AxisSpec) bool { return a.Label == label })
 }
 
 func checkSpecs(specs []DeviceSpec) error {
@@ -115,6 +206,9 @@ func checkSpecs(specs []DeviceSpec) error {
 				return fmt.Errorf("device %s: label %q is used twice; labels are unique within a rig", d.ID, a.Label)
 			}
 			seen[a.Label] = true
+		}
+		if err := d.check(); err != nil {
+			return err
 		}
 	}
 	return nil

@@ -40,6 +40,15 @@ type Truth struct {
 	// the control comes to rest. WornCounts are the same two ends in counts.
 	Worn       *Worn
 	WornCounts [2]float64
+
+	// Stuck is the stretch of x in which the reading stands at StuckCounts; nil
+	// if none. JumpCounts is the height of the jump, 0 if none.
+	Stuck                   *Stretch
+	StuckCounts, JumpCounts float64
+
+	// Leaks gives, by label of another axis of the device, the share of that
+	// axis's travel by which a whole travel of this one moves its reading.
+	Leaks map[string]float64
 }
 
 // Truth returns what each axis really is, in column order. The resting
@@ -68,7 +77,7 @@ func (a AxisSpec) truth(d DeviceSpec) Truth {
 		LowCounts:            counts(low),
 		HighCounts:           counts(high),
 		CentreCounts:         counts(math.Min(math.Max(a.Spring.Centre, low), high)),
-		UsedShare:            a.Travel.High - a.Travel.Low,
+		UsedShare:            a.span() / float64(a.maxCode()),
 	}
 	if variance := a.White*a.White + a.Wander*a.Wander; variance > 0 {
 		t.Correlation = a.Wander * a.Wander * a.WanderCorrelation / variance
@@ -76,6 +85,19 @@ func (a AxisSpec) truth(d DeviceSpec) Truth {
 	if a.Worn.Times != 0 {
 		worn := a.Worn
 		t.Worn, t.WornCounts = &worn, [2]float64{counts(worn.From), counts(worn.To)}
+	}
+	if a.Stuck != (Stretch{}) {
+		stuck := a.Stuck
+		t.Stuck, t.StuckCounts = &stuck, counts(stuck.From)
+	}
+	t.JumpCounts = a.Jump.Steps * stepCounts
+	for _, l := range d.Leaks {
+		if l.From == a.Label {
+			if t.Leaks == nil {
+				t.Leaks = map[string]float64{}
+			}
+			t.Leaks[l.To] += l.Share
+		}
 	}
 	if a.Spring == (Spring{}) {
 		return t
@@ -102,4 +124,28 @@ func (a AxisSpec) restingFrom(x float64) float64 {
 		m.advance(0, false)
 	}
 	return m.sensed
+}
+
+// SimulateReturns lets axis i go from a stop n times, each with friction of its
+// own, and returns the noise-free readings, in counts, at which it stands after
+// the given time. Their mean and scatter are what many releases would show: it
+// differs a little from Truth's reading at the mean friction, as friction acts
+// on an overshoot more than once.
+func (r *Rig) SimulateReturns(i int, fromHigh bool, n int, after float64) []float64 {
+	a := r.axes[i]
+	start := a.low
+	if fromHigh {
+		start = a.high
+	}
+	stepCounts := 65535 / float64(a.spec.maxCode())
+	out := make([]float64, n)
+	for k := range out {
+		m := newAxis(a.spec, r.seed, returnStream+uint64(i)<<16+uint64(k))
+		m.x, m.sensed = start, start
+		for range int(after / step) {
+			m.advance(0, false)
+		}
+		out[k] = a.spec.code(m.sensed)*stepCounts - 32768
+	}
+	return out
 }
