@@ -108,7 +108,7 @@ func TestHealthyIsSteady(t *testing.T) {
 func TestSpikesAndDrift(t *testing.T) {
 	d := usual()
 	parts := d.whole()
-	parts[3] = part{phase: input.Phase{Kind: input.Rest}, seconds: 60, at: func(t float64) float64 {
+	parts[3] = part{phase: input.Phase{Kind: input.Rest}, seconds: 40, at: func(t float64) float64 {
 		v := 2047 + 20*t/60
 		if s := math.Mod(t, 6); t > 3 && s < 1.5/125 {
 			v += 60
