@@ -39,39 +39,38 @@ func needProgram(t *testing.T) {
 
 func TestDevicesAreListed(t *testing.T) {
 	needProgram(t)
-	newFeeder(t, "-device", "stick", "-serial", "S-1")
-	newFeeder(t, "-device", "pedals", "-serial", "P-1")
+	newFeeder(t, "-device", "stick")
+	newFeeder(t, "-device", "pedals")
 	waitListed(t, "Example Stick", "Example Pedals")
-	out, err := machine.Run(30*time.Second, program, "devices", "--json")
+	out, err := machine.Run(60*time.Second, program, "devices", "--json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Log(out)
 	var listed []struct {
-		Name, GUID, Path, Serial string
-		Vendor, Product          uint16
-		Counts                   []int16
+		Name, GUID, Path string
+		Vendor, Product  uint16
+		Labels           []string
+		Filters          []input.OSFilter `json:"os_filters"`
 	}
 	if err := json.Unmarshal([]byte(out), &listed); err != nil {
 		t.Fatalf("%v in %s", err, out)
 	}
-	for _, want := range []hid.Device{hid.Stick(), hid.Pedals()} {
-		i := slices.IndexFunc(listed, func(d struct {
-			Name, GUID, Path, Serial string
-			Vendor, Product          uint16
-			Counts                   []int16
-		}) bool {
-			return d.Name == want.Name
-		})
-		if i < 0 {
-			t.Errorf("%s is not listed", want.Name)
-			continue
+	want := map[string]string{
+		"Example Stick":  "f1f1 0001 [x y rz throttle] [{255 4095 map[]} {255 4095 map[]} {63 1023 map[]} {63 1023 map[]}]",
+		"Example Pedals": "f1f1 0002 [rx ry rudder] [{3 63 map[]} {3 63 map[]} {3 63 map[]}]",
+	}
+	for _, d := range listed {
+		got := fmt.Sprintf("%04x %04x %v %v", d.Vendor, d.Product, d.Labels, d.Filters)
+		if got != want[d.Name] {
+			t.Errorf("%s is listed as %s, want %s", d.Name, got, want[d.Name])
 		}
-		got := listed[i]
-		if got.Vendor != want.Vendor || got.Product != want.Product || len(got.Counts) != len(want.Axes) ||
-			len(got.GUID) != 32 || !strings.HasPrefix(got.Path, "/dev/input/event") {
-			t.Errorf("%s is listed as %+v", want.Name, got)
+		if len(d.GUID) != 32 || !strings.HasPrefix(d.Path, "/dev/input/event") {
+			t.Errorf("%s has GUID %q and path %q", d.Name, d.GUID, d.Path)
 		}
+		delete(want, d.Name)
+	}
+	if len(want) > 0 {
+		t.Errorf("not listed: %v", want)
 	}
 }
 
@@ -96,6 +95,10 @@ func recordStream(t *testing.T, rate int) {
 	rig.compare(name, func(t *testing.T, c comparison) {
 		if c.match.Seen < 100 {
 			t.Errorf("only %d reports are in the recording", c.match.Seen)
+		}
+		// Had the kernel filtered, the recording would look otherwise.
+		if _, err := c.followThrough(kernelFuzz(c.sends)); err == nil {
+			t.Error("the recording is also what the kernel's filter would have left")
 		}
 	})
 }
@@ -151,6 +154,34 @@ func TestUnpluggedDeviceLeavesEmptyCells(t *testing.T) {
 			t.Errorf("present until %v before the end", gone)
 		}
 	})
+}
+
+// Whatever way a recording ends, the kernel's filter is lifted during it and
+// back after it.
+func TestFilterIsPutBack(t *testing.T) {
+	needProgram(t)
+	for name, signal := range map[string]syscall.Signal{
+		"interrupted": syscall.SIGINT, "terminated": syscall.SIGTERM, "by-itself": 0,
+	} {
+		t.Run(name, func(t *testing.T) {
+			rig := plugRig(t, name)
+			checkKernelFilter(t)
+			recorder := startRecording(t, name, "--for", "6s")
+			rig.moveAll(125)
+			rig.start("count 1s")
+			rig.finish()
+			if signal != 0 {
+				if err := recorder.Kill(signal); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
+				t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
+			}
+			checkKernelFilter(t)
+			rig.compare(name, func(*testing.T, comparison) {})
+		})
+	}
 }
 
 // rig is the stick and the pedals, plugged in.
@@ -222,6 +253,7 @@ func startRecording(t *testing.T, name string, args ...string) *Process {
 
 // comparison is one device's part of a recording beside what it sent.
 type comparison struct {
+	sends  hid.Device
 	device input.Device // as the recording has it
 	sent   []Sent
 	rowsUS []int64 // instants of the rows in which every axis is present,
@@ -253,33 +285,49 @@ func (r *rig) compare(name string, check func(*testing.T, comparison)) {
 			if device < 0 {
 				t.Fatal("it is not in the recording")
 			}
-			c := comparison{device: recording.Header.Devices[device], sent: sent, endUS: recording.TimesUS[len(recording.TimesUS)-1]}
+			c := comparison{sends: d, device: recording.Header.Devices[device], sent: sent, endUS: recording.TimesUS[len(recording.TimesUS)-1]}
 			c.rows, c.rowsUS = wholeRows(recording, device)
-			c.match = c.follow(t, d)
+			c.match = c.follow(t)
 			check(t, c)
 		})
 	}
 }
 
-// follow finds the report that each row shows.
-func (c comparison) follow(t *testing.T, d hid.Device) Match {
+// follow finds the report that each row shows. The recording says that the
+// kernel's filter was lifted, which was the one that the kernel sets.
+func (c comparison) follow(t *testing.T) Match {
 	t.Helper()
-	fuzz := make([]int, len(d.Axes))
 	for i, axis := range c.device.Axes {
-		fuzz[i] = d.Axes[i].Max() >> 8
-		if axis.OSFilter != nil {
-			fuzz[i] = axis.OSFilter.Fuzz
+		fuzz := kernelFuzz(c.sends)[i]
+		want := fmt.Sprintf(`{"fuzz":0,"flat":0,"lifted":{"fuzz":%d,"flat":%d}}`, fuzz, c.sends.Axes[i].Max()>>4)
+		if got, err := json.Marshal(axis.OSFilter); err != nil || string(got) != want {
+			t.Errorf("the filter of %s is noted as %s, want %s", axis.Label, got, want)
 		}
 	}
-	match, err := Follow(c.rows, c.rowsUS, c.sent, Expected(d, c.sent, fuzz))
+	match, err := c.followThrough(make([]int, len(c.sends.Axes)))
 	if err != nil {
 		t.Fatal(err)
 	}
 	took := float64(c.sent[len(c.sent)-1].BeforeNS-c.sent[0].BeforeNS) / 1e9
-	t.Logf("filter %v: %d reports sent at %.0f Hz; %d rows have all axes and show %d reports; the start is certain to %v",
-		fuzz, len(c.sent), float64(len(c.sent)-1)/took, len(c.rows), match.Seen,
+	t.Logf("%d reports sent at %.0f Hz; %d rows have all axes and show %d reports; the start is certain to %v",
+		len(c.sent), float64(len(c.sent)-1)/took, len(c.rows), match.Seen,
 		time.Duration(match.LatestNS-match.EarliestNS))
 	return match
+}
+
+// followThrough finds the reports if the kernel's filter is fuzz.
+func (c comparison) followThrough(fuzz []int) (Match, error) {
+	return Follow(c.rows, c.rowsUS, c.sent, Expected(c.sends, c.sent, fuzz))
+}
+
+// kernelFuzz is the filter that the kernel sets, one an axis
+// (hidinput_configure_usage in drivers/hid/hid-input.c).
+func kernelFuzz(d hid.Device) []int {
+	var fuzz []int
+	for _, axis := range d.Axes {
+		fuzz = append(fuzz, axis.Max()>>8)
+	}
+	return fuzz
 }
 
 // wholeRows are the rows in which every axis of a device is present.

@@ -12,6 +12,12 @@
 // operating system's filter: what passes through them proves the path through
 // SDL, and nothing about the system below it.
 //
+// The operating system's noise filter of an axis, which hides small movements
+// from every program, is lifted from the time a source is opened to the time
+// it is closed; see Options.KeepSystemFilter and package evdev. Devices say in
+// OSFilter what is hidden: nothing where the filter is lifted, beside what it
+// was.
+//
 // SDL keeps its state per process. Open, Poll and Close of one source belong
 // on one goroutine: opening locks it to its thread until Close.
 package sdl

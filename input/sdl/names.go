@@ -63,6 +63,9 @@ func nameAll(found []Found) {
 		f.Labels = make([]string, len(f.Counts))
 		for a := range f.Labels {
 			f.Labels[a] = axisName(a)
+			if f.system != nil {
+				f.Labels[a] = f.system[a].label()
+			}
 		}
 	}
 }
@@ -129,6 +132,9 @@ func describe(found []Found, o Options) ([]input.Device, error) {
 			}
 			if i < len(f.Filters) {
 				a.OSFilter = f.Filters[i]
+			}
+			if f.system != nil {
+				f.system[i].complete(&a)
 			}
 			d.Axes = append(d.Axes, a)
 		}

@@ -92,6 +92,9 @@ func openAll() (found []Found, opened []*native.Joystick, err error) {
 			found[i].Counts[a] = counts(j, a)
 		}
 	}
+	for i := range found {
+		found[i].readSystem()
+	}
 	nameAll(found)
 	return found, opened, errors.Join(failed...)
 }
@@ -109,6 +112,7 @@ type source struct {
 type opened struct {
 	joystick *native.Joystick
 	holds    []hold // one an axis
+	filter   *systemFilter
 }
 
 // Open opens the controllers that the options choose. It locks the calling
@@ -144,14 +148,15 @@ func openChosen(o Options, stop func()) (*source, error) {
 	s := &source{stop: stop, thread: thisThread()}
 	var chosen []Found
 	for _, i := range picked {
+		next := &opened{joystick: joysticks[i], holds: newHolds(len(found[i].Counts), found[i].Virtual)}
+		if !o.KeepSystemFilter {
+			next.filter = found[i].lift()
+		}
 		chosen = append(chosen, found[i])
-		s.open = append(s.open, &opened{
-			joystick: joysticks[i], holds: newHolds(len(found[i].Counts), found[i].Virtual),
-		})
+		s.open = append(s.open, next)
 	}
 	if s.devices, err = describe(chosen, o); err != nil {
-		s.closeJoysticks()
-		return nil, err
+		return nil, errors.Join(err, s.closeJoysticks())
 	}
 	return s, nil
 }
@@ -218,14 +223,21 @@ func (s *source) axes() int {
 	return n
 }
 
-func (s *source) closeJoysticks() {
+// closeJoysticks closes the controllers and puts their filters back.
+func (s *source) closeJoysticks() error {
+	var failed []error
 	for _, o := range s.open {
+		if err := o.filter.restore(); err != nil {
+			failed = append(failed, fmt.Errorf("put the system's filter back: %w; unplugging the controller does", err))
+		}
 		o.joystick.Close()
 	}
 	s.open = nil
+	return errors.Join(failed...)
 }
 
-// Close closes the controllers; a second Close does nothing.
+// Close puts the operating system's filters back and closes the controllers; a
+// second Close does nothing.
 func (s *source) Close() error {
 	if s.stop == nil {
 		return nil
@@ -233,8 +245,8 @@ func (s *source) Close() error {
 	if thisThread() != s.thread {
 		return errors.New("the controllers are closed from another thread than opened them; open, poll and close them on one goroutine")
 	}
-	s.closeJoysticks()
+	err := s.closeJoysticks()
 	s.stop()
 	s.stop = nil
-	return nil
+	return err
 }

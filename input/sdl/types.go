@@ -32,10 +32,16 @@ type Found struct {
 	// Filters are what the operating system hides of each axis, nil where
 	// that is not known.
 	Filters []*input.OSFilter `json:"os_filters,omitempty"`
+
+	system []systemAxis // one an axis, nil where nothing is known
 }
 
 // Options choose what Open opens and what it is called.
 type Options struct {
+	// KeepSystemFilter leaves the operating system's filter of the axes as it
+	// is. Otherwise it is lifted, where the system has one and lets us, until
+	// the source is closed.
+	KeepSystemFilter bool
 	// Devices picks controllers by id, GUID or name; empty opens all.
 	Devices []string
 	// Labels renames axes: from "device-id.default-label" to a label, which

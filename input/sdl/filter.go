@@ -1,0 +1,158 @@
+package sdl
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"slices"
+	"syscall"
+
+	"halfstick/input"
+	"halfstick/input/evdev"
+)
+
+// systemAxis is what the operating system knows of one axis.
+type systemAxis struct {
+	code     evdev.Code
+	min, max int
+	filter   input.OSFilter
+}
+
+// readSystem takes down what the operating system knows of the controller's
+// axes, in SDL's order, and leaves it out where that cannot be known: on
+// systems without event files, for virtual joysticks, and where SDL counts
+// other axes than the kernel.
+func (f *Found) readSystem() {
+	if f.Path == "" {
+		return
+	}
+	node, err := evdev.Open(f.Path)
+	if err != nil {
+		return
+	}
+	defer node.Close()
+	known, err := systemAxes(node)
+	if err != nil || len(known) != len(f.Counts) {
+		return
+	}
+	f.system = known
+	for i := range known {
+		f.Filters = append(f.Filters, &known[i].filter)
+	}
+}
+
+func systemAxes(node *evdev.Node) ([]systemAxis, error) {
+	codes, err := node.Codes()
+	if err != nil {
+		return nil, err
+	}
+	var known []systemAxis
+	for _, code := range withoutHats(codes) {
+		info, err := node.Abs(code)
+		if err != nil {
+			return nil, err
+		}
+		known = append(known, systemAxis{
+			code: code, min: int(info.Minimum), max: int(info.Maximum),
+			filter: input.OSFilter{Fuzz: int(info.Fuzz), Flat: int(info.Flat)},
+		})
+	}
+	return known, nil
+}
+
+// The codes of hats (ABS_HAT0X…ABS_HAT3Y), which SDL does not count as axes;
+// all others are its axes, by rising code.
+const (
+	firstHat evdev.Code = 0x10
+	lastHat  evdev.Code = 0x17
+)
+
+func withoutHats(codes []evdev.Code) []evdev.Code {
+	return slices.DeleteFunc(slices.Clone(codes), func(code evdev.Code) bool {
+		return code >= firstHat && code <= lastHat
+	})
+}
+
+// codeNames are the default labels by code, after
+// linux/input-event-codes.h. A slider comes as throttle and a dial as rudder:
+// the kernel does not tell them apart.
+var codeNames = []string{"x", "y", "z", "rx", "ry", "rz", "throttle", "rudder", "wheel", "accelerator", "brake"}
+
+func (a systemAxis) label() string {
+	if int(a.code) < len(codeNames) {
+		return codeNames[a.code]
+	}
+	return fmt.Sprintf("abs-%02x", byte(a.code))
+}
+
+// usage is the HID usage, page and id, where the code stands for only one: X
+// to Rz of the Generic Desktop page.
+func (a systemAxis) usage() string {
+	const lastOfOne = 5 // ABS_RZ
+	if a.code > lastOfOne {
+		return ""
+	}
+	return fmt.Sprintf("0x%06x", 0x010030+int(a.code))
+}
+
+// complete adds to an axis of a recording what is known of it.
+func (a systemAxis) complete(axis *input.Axis) {
+	low, high := a.min, a.max
+	axis.RawMin, axis.RawMax, axis.Usage = &low, &high, a.usage()
+}
+
+// lifted is the axis's filter once it is lifted: nothing, beside what it was.
+func (a systemAxis) lifted() *input.OSFilter {
+	if a.filter.Fuzz == 0 && a.filter.Flat == 0 {
+		return &input.OSFilter{}
+	}
+	was, err := json.Marshal(a.filter)
+	if err != nil {
+		panic(err) // two numbers always have a JSON form
+	}
+	return &input.OSFilter{Extra: map[string]json.RawMessage{"lifted": was}}
+}
+
+// systemFilter is a filter that was lifted and is to be put back.
+type systemFilter struct {
+	node   *evdev.Node
+	before evdev.Filter
+}
+
+// lift lifts the operating system's filter of the controller and says so in
+// Filters. Where that is not possible it returns nil, and Filters go on saying
+// what is hidden.
+func (f *Found) lift() *systemFilter {
+	if f.system == nil {
+		return nil
+	}
+	node, err := evdev.Open(f.Path)
+	if err != nil {
+		return nil
+	}
+	before, err := evdev.ReadFilter(node)
+	if err == nil {
+		err = before.Lift(node)
+	}
+	if err != nil {
+		_ = node.Close()
+		return nil
+	}
+	for i, axis := range f.system {
+		f.Filters[i] = axis.lifted()
+	}
+	return &systemFilter{node, before}
+}
+
+// restore puts the filter back. A controller that was unplugged has its own
+// again when it comes back. A nil filter needs nothing.
+func (f *systemFilter) restore() error {
+	if f == nil {
+		return nil
+	}
+	err := f.before.Restore(f.node)
+	if errors.Is(err, syscall.ENODEV) {
+		err = nil
+	}
+	return errors.Join(err, f.node.Close())
+}
