@@ -47,17 +47,23 @@ func kernelPackage(ctx context.Context, dir string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	// apt-get leaves only whole files under the final name.
+	// A download that is broken off must not pass for the package later.
+	partial, err := os.MkdirTemp(dir, "partial-")
+	if err != nil {
+		return "", err
+	}
+	defer os.RemoveAll(partial)
 	fetch := exec.CommandContext(ctx, "apt-get", "download", name)
-	fetch.Dir = dir
+	fetch.Dir = partial
 	if out, err := fetch.CombinedOutput(); err != nil {
 		return "", fmt.Errorf("the kernel package %s could not be downloaded: %w: %s; run apt-get update and try again", name, err, lastLine(out))
 	}
-	found := packagesIn(dir)
+	found := packagesIn(partial)
 	if len(found) == 0 {
-		return "", fmt.Errorf("apt-get download %s left no package in %s", name, dir)
+		return "", fmt.Errorf("apt-get download %s left no package", name)
 	}
-	return found[len(found)-1], nil
+	deb := filepath.Join(dir, filepath.Base(found[0]))
+	return deb, os.Rename(found[0], deb)
 }
 
 func packagesIn(dir string) []string {
