@@ -1,6 +1,9 @@
 package measure
 
-import "math"
+import (
+	"math"
+	"strings"
+)
 
 // limit is where a finding begins, by severity. Infinity means that this
 // severity does not occur.
@@ -67,4 +70,17 @@ func (l limit) grade(v float64) Severity {
 		return Watch
 	}
 	return ""
+}
+
+// ActingThreshold is where the finding with a code first asks for something, of
+// severity compensate, or repair where it knows no compensate, in the unit of
+// the table. Sides share a threshold: poor-return-low has that of poor-return.
+// It is infinite for a code that is not in the table.
+func ActingThreshold(code string) float64 {
+	code = strings.TrimSuffix(strings.TrimSuffix(code, "-low"), "-high")
+	l, ok := limits[code]
+	if !ok {
+		return never
+	}
+	return math.Min(l.compensate, l.repair)
 }

@@ -1,0 +1,243 @@
+package main
+
+import (
+	"math"
+
+	"halfstick/fit/measure"
+	"halfstick/input"
+)
+
+// sample is one measured quantity against the truth, in the unit of its row.
+type sample struct {
+	row     string
+	err     float64
+	hit     bool    // the interval holds the truth
+	width   float64 // of the interval; NaN without one
+	missing bool    // the axis has it, the measurement has not
+}
+
+// comparison collects the samples of one device.
+type comparison struct{ samples []sample }
+
+// add compares a quantity with its truth; both are divided by scale.
+func (c *comparison) add(row string, q *measure.Quantity, truth, scale float64) {
+	s := sample{row: row, width: math.NaN()}
+	switch {
+	case q == nil:
+		s.missing = true
+	default:
+		s.err = (q.Value - truth) / scale
+		if q.Low != nil {
+			// What is exact must not fail for the last bit of a float.
+			slack := 1e-9 * math.Abs(truth)
+			s.hit = *q.Low-slack <= truth && truth <= *q.High+slack
+			s.width = (*q.High - *q.Low) / scale
+		}
+	}
+	c.samples = append(c.samples, s)
+}
+
+// compare holds one axis against its truth.
+func (c *comparison) compare(d device, r *recorded, i int, a *measure.Axis, e expected) {
+	percent := e.half / 100 // of the half-throw, in counts
+	if distinctCounts(r.rec.Columns[i]) >= 20 {
+		c.add("step", a.Step, e.StepCounts, e.StepCounts/100)
+		c.add("effective bits", a.EffectiveBits, math.Log2(65536/e.StepCounts), 1)
+	}
+	c.add("low stop", a.Travel.Low, e.low, percent)
+	c.add("high stop", a.Travel.High, e.high, percent)
+	c.add("used share", a.Travel.UsedShare, 100*e.UsedShare, 1)
+	if e.GapCounts != nil {
+		c.returns(a, e, percent)
+	}
+	c.rest(d, a, e, percent)
+	c.sweep(a, e, percent)
+	c.timing(d, r, a)
+	for _, k := range a.Coupling {
+		share := k.Share
+		c.add("coupling", &share, 100*e.Leaks[k.With], 1)
+	}
+}
+
+func (c *comparison) returns(a *measure.Axis, e expected, percent float64) {
+	c.add("centre", a.Travel.Centre, e.CentreCounts+(e.drifted[0]+e.drifted[1])/2, percent)
+	for i, side := range []*measure.ReturnSide{a.Return.FromLow, a.Return.FromHigh} {
+		if side == nil {
+			side = &measure.ReturnSide{}
+		}
+		c.add("return", side.Mean, e.returns[i].mean, percent)
+		c.add("return spread", side.Spread, e.returns[i].sd, percent)
+	}
+	gap := e.returns[1].mean - e.returns[0].mean - (e.drifted[1] - e.drifted[0])
+	c.add("return gap", a.Return.Gap, gap, percent)
+	if q := a.Return.Gap; q != nil {
+		n := float64(a.Return.FromLow.Mean.N)
+		m := float64(a.Return.FromHigh.Mean.N)
+		se := math.Sqrt(e.returns[0].sd*e.returns[0].sd/n + e.returns[1].sd*e.returns[1].sd/m)
+		near := math.Abs(q.Value-gap) <= math.Max(0.5*e.StepCounts, 2*se)
+		c.samples = append(c.samples, sample{row: rowGapGoal, hit: near, width: 0})
+	}
+}
+
+func (c *comparison) rest(d device, a *measure.Axis, e expected, percent float64) {
+	s := e.sigma / e.StepCounts // steps
+	if s >= 0.02 && !e.atEdge {
+		switch {
+		case s < 0.3:
+			c.add("rest noise, σ < 0.3 step", a.Rest.Sigma, e.sigma, e.sigma/100)
+		case e.Correlation == 0:
+			c.add("rest noise, white", a.Rest.Sigma, e.sigma, e.sigma/100)
+		default:
+			c.add("rest noise, correlated", a.Rest.Sigma, e.sigma, e.sigma/100)
+		}
+		if s >= 0.3 && e.Correlation == 0 && d.plan.RestSeconds < 11 && a.Rest.Sigma != nil {
+			reports := math.Min(d.spec.ReportHz, d.rateHz) * (d.plan.RestSeconds - 0.5)
+			err := a.Rest.Sigma.Value/e.sigma - 1
+			c.samples = append(c.samples,
+				sample{row: rowNoiseGoal, err: 100 * err, width: math.NaN()},
+				sample{row: rowLimitGoal, err: err / roundedLimit(s, reports), width: math.NaN()})
+		}
+		c.add("noise-free levels", a.NoiseFreeLevels, (e.HighCounts-e.LowCounts)/(6.6*e.sigma), (e.HighCounts-e.LowCounts)/(6.6*e.sigma)/100)
+		if e.SpikesPerMinute == 0 {
+			ordinary := math.Hypot(e.sigma, e.StepCounts/math.Sqrt(12))
+			if s >= 0.5 {
+				c.add("rest noise, ordinary", a.Rest.SigmaOrdinary, ordinary, ordinary/100)
+			}
+		}
+	}
+	// Reports that the sampling cannot tell apart have no report-to-report
+	// correlation to be measured.
+	if s >= 0.5 && !e.atEdge && d.spec.ReportHz < d.rateHz/1.3 {
+		v := e.sigma * e.sigma
+		c.add("correlation", a.Rest.Correlation, e.Correlation*v/(v+e.StepCounts*e.StepCounts/12), 1)
+	}
+	c.add("drift", a.Rest.DriftPerMinute, e.DriftCountsPerMinute, percent)
+	if e.SpikesPerMinute == 0 || e.spec.SpikeSteps > 2.7*math.Max(6*s, 2.5) {
+		c.add("spikes", a.Rest.SpikesPerMinute, e.SpikesPerMinute, 1)
+	}
+}
+
+func (c *comparison) sweep(a *measure.Axis, e expected, percent float64) {
+	_, throw := throwOf(e.spec)
+	playCounts := e.spec.Play * (e.HighCounts - e.LowCounts) / throw
+	if e.spec.Stuck.To == 0 && e.spec.Stuck.From == 0 && e.spec.Jump.Steps == 0 {
+		c.add("hysteresis", a.Sweep.Hysteresis, playCounts, percent)
+		c.noiseAlong(a, e)
+	}
+	jumps := 0.0
+	if e.JumpCounts != 0 {
+		jumps = 2
+	}
+	if math.Abs(e.JumpCounts) > 20*math.Max(e.SigmaCounts*math.Max(1, e.spec.Worn.Times), e.StepCounts) || jumps == 0 {
+		c.add("jumps", a.Sweep.JumpsPerSweep, jumps, 1)
+	}
+	if e.Worn != nil && e.causes["worn-band"] >= 1 && e.SigmaCounts >= 0.3*e.StepCounts && a.Sweep.WornRatio != nil {
+		c.worn(a, e)
+	}
+	for _, p := range a.Sweep.Plateaus {
+		if e.Stuck != nil && len(a.Sweep.Plateaus) == 1 {
+			width := e.Stuck.To - e.Stuck.From
+			c.add("plateau width", &measure.Quantity{Value: 100 * (p.To - p.From)}, 100*width, 1)
+		}
+	}
+}
+
+// noiseAlong compares the noise of bands that are wholly worn or wholly not,
+// for white noise: wander slower than the window is not meant to be in it.
+func (c *comparison) noiseAlong(a *measure.Axis, e expected) {
+	if e.Correlation > 0 || e.SigmaCounts < 0.3*e.StepCounts {
+		return
+	}
+	from, to := e.wornU()
+	for _, b := range a.Sweep.Bands {
+		sigma := e.SigmaCounts
+		switch {
+		case b.Sigma == nil || b.From > -0.1 && b.From < 0.05 && e.Kind == input.TwoSided:
+			continue // at the centre u turns; where it was not swept, nothing is known
+		case e.Worn != nil && b.From > from+0.03 && b.To < to-0.03:
+			sigma *= e.Worn.Times
+		case e.Worn != nil && b.To > from-0.03 && b.From < to+0.03:
+			continue
+		}
+		c.add("noise along the throw", b.Sigma, sigma, sigma/100)
+	}
+}
+
+// wornU gives the worn band's ends in u.
+func (e expected) wornU() (from, to float64) {
+	return e.u(e.WornCounts[0]), e.u(e.WornCounts[1])
+}
+
+func (e expected) u(counts float64) float64 {
+	lowHalf, highHalf := halves(e.Truth)
+	switch {
+	case e.Kind == input.OneSided:
+		return (counts - e.LowCounts) / highHalf
+	case counts < e.CentreCounts:
+		return (counts - e.CentreCounts) / lowHalf
+	}
+	return (counts - e.CentreCounts) / highHalf
+}
+
+func (c *comparison) worn(a *measure.Axis, e expected) {
+	throw := 0.01 // percent of the throw, in u
+	if e.Kind == input.TwoSided {
+		throw = 0.02
+	}
+	from, to := e.wornU()
+	w := a.Sweep
+	c.add("worn band, from", w.WornFrom, from, throw)
+	c.add("worn band, to", w.WornTo, to, throw)
+	c.add("worn band, width", &measure.Quantity{Value: w.WornTo.Value - w.WornFrom.Value}, to-from, throw)
+	c.add("worn band, noise ratio", w.WornRatio, e.Worn.Times, e.Worn.Times/100)
+}
+
+func (c *comparison) timing(d device, r *recorded, a *measure.Axis) {
+	q := a.Timing.ReportHz
+	if q == nil || q.Low != nil {
+		c.add("report rate", q, d.spec.ReportHz, d.spec.ReportHz/100)
+	} else {
+		// A lower bound must be one.
+		c.samples = append(c.samples, sample{row: rowRateBound, hit: q.Value <= 1.02*d.spec.ReportHz, width: 0})
+	}
+	c.add("lost samples", a.Timing.LostSamples, float64(r.lost), 1)
+	if longest := 1000 * r.stalled(); longest > 60 {
+		c.add("longest stall", a.Timing.LongestStallMS, longest, 1)
+	}
+}
+
+// roundedLimit is the Cramér–Rao limit of the relative error of σ from n
+// independent values of a Gaussian with σ of s steps, rounded to whole steps,
+// its mean unknown and anywhere between two steps. For large s it is 1/√(2n).
+func roundedLimit(s, n float64) float64 {
+	const phases = 16
+	sum := 0.0
+	for k := range phases {
+		m := (float64(k) + 0.5) / phases
+		var mm, ms, ss float64
+		for code := math.Floor(m - 8*s - 1); code <= m+8*s+1; code++ {
+			l, u := (code-0.5-m)/s, (code+0.5-m)/s
+			p := (math.Erf(u/math.Sqrt2) - math.Erf(l/math.Sqrt2)) / 2
+			if p < 1e-14 {
+				continue
+			}
+			dm, ds := -(density(u)-density(l))/s, -(u*density(u)-l*density(l))/s
+			mm, ms, ss = mm+dm*dm/p, ms+dm*ds/p, ss+ds*ds/p
+		}
+		sum += mm / (mm*ss - ms*ms)
+	}
+	return math.Sqrt(sum/phases/n) / s
+}
+
+func density(x float64) float64 { return math.Exp(-x*x/2) / math.Sqrt(2*math.Pi) }
+
+// distinctCounts is how many different counts a column holds.
+func distinctCounts(c input.Column) int {
+	seen := map[int16]bool{}
+	for i, v := range c.Counts {
+		if c.PresentAt(i) {
+			seen[v] = true
+		}
+	}
+	return len(seen)
+}

@@ -1,0 +1,108 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// goal is one line of the table of goals.
+type goal struct {
+	what, wanted, reached string
+	met                   bool
+}
+
+func writeGoals(b *strings.Builder, all []outcome) {
+	b.WriteString("## Goals\n\n| what | goal | reached | met |\n| --- | --- | --- | --- |\n")
+	for _, g := range goals(all) {
+		met := "yes"
+		if !g.met {
+			met = "no"
+		}
+		fmt.Fprintf(b, "| %s | %s | %s | %s |\n", g.what, g.wanted, g.reached, met)
+	}
+	b.WriteString("\n")
+}
+
+func goals(all []outcome) []goal {
+	out := []goal{stepGoal(all), coverageGoal(all)}
+	noise := summarise(all, rowNoiseGoal)
+	out = append(out, goal{"rest noise, 10 s at rest, σ ≥ 0.3 step, white", "RMS error ≤ 5 %",
+		fmt.Sprintf("%.2f %% (%d axes)", noise.rms, noise.n), noise.n > 0 && noise.rms <= 5})
+	limit := summarise(all, rowLimitGoal)
+	out = append(out, goal{"the same, against the Cramér–Rao limit", "≤ 1.3 times",
+		fmt.Sprintf("%.2f times", limit.rms), limit.n > 0 && limit.rms <= 1.3})
+	from, to, width := summarise(all, "worn band, from"), summarise(all, "worn band, to"), summarise(all, "worn band, width")
+	worst := math.Max(from.median, math.Max(to.median, width.median))
+	out = append(out, goal{"worn band, place and width", "median error ≤ 2 % of throw",
+		fmt.Sprintf("from %.2f %%, to %.2f %%, width %.2f %% (%d bands)", from.median, to.median, width.median, from.n), from.n > 0 && worst <= 2})
+	ratio := summarise(all, "worn band, noise ratio")
+	out = append(out, goal{"worn band, noise ratio", "within 15 %",
+		fmt.Sprintf("median error %.1f %%, 95 %% of them within %.1f %%", ratio.median, ratio.within95), ratio.n > 0 && ratio.within95 <= 15})
+	near := summarise(all, rowGapGoal)
+	share, _ := near.coverage()
+	out = append(out, goal{"return gap", "error ≤ max(0.5 step, 2 standard errors) in 95 %",
+		fmt.Sprintf("%.1f %% (%d gaps)", share, near.intervals), share >= 95})
+	return append(out, findingGoals(all)...)
+}
+
+func stepGoal(all []outcome) goal {
+	exact := rate{}
+	for _, o := range all {
+		for _, s := range o.samples {
+			if s.row != "step" {
+				continue
+			}
+			exact.of++
+			if !s.missing && math.Abs(s.err) < 1e-6 {
+				exact.found++
+			}
+		}
+	}
+	return goal{"step recovered exactly, at least 20 distinct values", "≥ 99.9 %", exact.String(), exact.of > 0 && exact.percent() >= 99.9}
+}
+
+// coverageGoal lists the rows whose coverage is outside of 93 to 97 % by more
+// than two standard errors of so many intervals.
+func coverageGoal(all []outcome) goal {
+	var off []string
+	held := 0
+	for _, r := range rows {
+		s := summarise(all, r.name)
+		if s.intervals == 0 {
+			continue
+		}
+		p, se := s.coverage()
+		if p+2*se < 93 || p-2*se > 97 {
+			off = append(off, fmt.Sprintf("%s %.1f %%", r.name, p))
+			continue
+		}
+		held++
+	}
+	reached := fmt.Sprintf("%d quantities within", held)
+	if len(off) > 0 {
+		reached += "; outside: " + strings.Join(off, ", ")
+	}
+	return goal{"coverage of every 95 % interval", "93 to 97 %, less two standard errors of the count", reached, len(off) == 0}
+}
+
+func findingGoals(all []outcome) []goal {
+	var missed []string
+	met := true
+	for _, code := range faults {
+		d := detect(all, code)
+		if d.clear.of > 0 && d.clear.percent() < 98 {
+			met = false
+			missed = append(missed, fmt.Sprintf("%s %.1f %%", code, d.clear.percent()))
+		}
+	}
+	reached := "all"
+	if !met {
+		reached = "below: " + strings.Join(missed, ", ")
+	}
+	alarms := falseAlarms(all)
+	return []goal{
+		{"clear faults found", "recall ≥ 98 % each", reached, met},
+		{"healthy devices", "a false compensate or repair on ≤ 1 %", alarms.String(), alarms.of > 0 && alarms.percent() <= 1},
+	}
+}

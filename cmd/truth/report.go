@@ -1,0 +1,122 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+)
+
+// Rows that only serve goals.
+const (
+	rowGapGoal   = "gap goal"
+	rowNoiseGoal = "noise goal"
+	rowLimitGoal = "limit goal"
+	rowRateBound = "report rate, lower bound"
+)
+
+// rows are the quantities of the table with the unit of their errors.
+var rows = []struct{ name, unit string }{
+	{"step", "% of step"}, {"effective bits", "bits"},
+	{"low stop", "% half-throw"}, {"high stop", "% half-throw"}, {"used share", "% of scale"},
+	{"centre", "% half-throw"},
+	{"rest noise, white", "% of σ"}, {"rest noise, correlated", "% of σ"}, {"rest noise, σ < 0.3 step", "% of σ"},
+	{"rest noise, ordinary", "% of σ"}, {"noise-free levels", "% of levels"},
+	{"correlation", "1"}, {"drift", "% half-throw/min"}, {"spikes", "1/min"},
+	{"return", "% half-throw"}, {"return spread", "% half-throw"}, {"return gap", "% half-throw"},
+	{"hysteresis", "% half-throw"}, {"noise along the throw", "% of σ"},
+	{"worn band, from", "% of throw"}, {"worn band, to", "% of throw"}, {"worn band, width", "% of throw"},
+	{"worn band, noise ratio", "% of ratio"}, {"plateau width", "% half-throw"}, {"jumps", "1/sweep"},
+	{"report rate", "% of rate"}, {"longest stall", "ms"}, {"lost samples", "samples"}, {"coupling", "% of travel"},
+}
+
+// report writes the whole report as Markdown.
+func report(w io.Writer, all []outcome, seed uint64, date time.Time) error {
+	b := &strings.Builder{}
+	fmt.Fprintf(b, `# Measured against the truth
+
+%d simulated devices, seed %d, %s. Written by `+"`make truth`"+`; the same seed gives the same numbers.
+
+Two of five devices are healthy (within half of every threshold), two of five have one clear fault (twice its threshold or more), one of five is drawn from the whole space: 8 to 16 bits, noise up to 20 steps (at most 2 %% of the converter's range), correlation to 0.98, drift, spikes, play, a soft spring on either side, dead or short sides, a worn band anywhere (1.5 to 10 times, 3 to 20 %% of throw), stuck stretches, jumps, dropouts, stalls, coupling; 60 to 1000 reports a second sampled at 250 to 1000 Hz; rests of 10, 30 or 120 s, two or three sweeps of 2 to 4 s each way, three to five releases a side.
+
+`, len(all), seed, date.UTC().Format("2006-01-02"))
+	writeGoals(b, all)
+	writeQuantities(b, all)
+	writeFindings(b, all)
+	writeConfusion(b, all)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func writeQuantities(b *strings.Builder, all []outcome) {
+	b.WriteString(`## Quantities
+
+Errors are measured minus true, in the unit given. Coverage is the share of 95 % intervals that hold the truth, ± its own standard error, out of that many intervals. Positions are compared at the mean time at which the rig was there, drift included.
+
+| quantity | unit | n | missing | bias | RMS error | median error | coverage | intervals | median width |
+| --- | --- | --: | --: | --: | --: | --: | --: | --: | --: |
+`)
+	for _, r := range rows {
+		s := summarise(all, r.name)
+		if s.n == 0 {
+			continue
+		}
+		cover, width := "–", "–"
+		if s.intervals > 0 {
+			p, se := s.coverage()
+			cover, width = fmt.Sprintf("%.1f ± %.1f %%", p, se), fmt.Sprintf("%.3g", s.width)
+		}
+		fmt.Fprintf(b, "| %s | %s | %d | %d | %.2g | %.3g | %.3g | %s | %d | %s |\n",
+			r.name, r.unit, s.n, s.missing, s.bias, s.rms, s.median, cover, s.intervals, width)
+	}
+	if s := summarise(all, rowRateBound); s.intervals > 0 {
+		fmt.Fprintf(b, "\nWhere the device reports about as fast as it was sampled or faster, only a lower bound of its rate is given: %d times, right in %d.\n", s.intervals, s.hits)
+	}
+	b.WriteString("\nNot compared, for want of a truth: peak-to-peak (it grows with time), Allan deviation and periodic lines (held against published tables elsewhere), seconds to rest.\n\n")
+}
+
+func (r rate) String() string {
+	if r.of == 0 {
+		return "–"
+	}
+	return fmt.Sprintf("%.1f %% (%d of %d)", r.percent(), r.found, r.of)
+}
+
+func writeFindings(b *strings.Builder, all []outcome) {
+	b.WriteString(`## Findings
+
+Found means with severity compensate or repair, on the axis that has the fault. Clear faults are at least twice the threshold; sound axes are within half of it, whatever else is wrong with them.
+
+| finding | recall on clear faults | found with any severity | false on healthy axes | false on sound axes of all devices |
+| --- | --: | --: | --: | --: |
+`)
+	for _, code := range faults {
+		d := detect(all, code)
+		fmt.Fprintf(b, "| %s | %v | %v | %v | %v |\n", code, d.clear, d.clearAny, d.healthy, d.sound)
+	}
+	fmt.Fprintf(b, "\nHealthy devices with at least one false compensate or repair: %v.\n\n", falseAlarms(all))
+}
+
+func writeConfusion(b *strings.Builder, all []outcome) {
+	b.WriteString(`## Confusion
+
+Devices made with one clear fault (rows): on how many percent of them each finding (columns) has severity compensate or repair on the axis with the fault. Off the diagonal only findings count in whose respect the axis is sound. Empty is 0.
+
+| fault | devices |`)
+	for i := range faults {
+		fmt.Fprintf(b, " %d |", i+1)
+	}
+	b.WriteString("\n| --- | --: |" + strings.Repeat(" --: |", len(faults)) + "\n")
+	for i, made := range faults {
+		fmt.Fprintf(b, "| %d %s | %d |", i+1, made, confusion(all, made, made).of)
+		for _, code := range faults {
+			r := confusion(all, made, code)
+			if r.found == 0 {
+				b.WriteString(" |")
+				continue
+			}
+			fmt.Fprintf(b, " %.0f |", r.percent())
+		}
+		b.WriteString("\n")
+	}
+}

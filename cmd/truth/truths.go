@@ -1,0 +1,129 @@
+package main
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+
+	"halfstick/fit/measure"
+	"halfstick/input"
+	"halfstick/input/rig"
+)
+
+// A fault is clear from twice the threshold on, and a device is sound where it
+// stays within half of every threshold. Between the two, either answer is
+// right. The threshold of a finding is where it first asks for something:
+// compensate, or repair where there is no compensate.
+const (
+	clearFault = 2.0
+	soundShare = 0.5
+)
+
+// times is a value as a multiple of a finding's threshold.
+func times(code string, value float64) float64 { return value / measure.ActingThreshold(code) }
+
+// halves are the counts from the centre to the low and to the high stop; of a
+// one-sided axis, its whole throw.
+func halves(t rig.Truth) (low, high float64) {
+	if t.Kind == input.OneSided {
+		return t.HighCounts - t.LowCounts, t.HighCounts - t.LowCounts
+	}
+	return t.CentreCounts - t.LowCounts, t.HighCounts - t.CentreCounts
+}
+
+// causes gives, by finding, how many times its threshold the axis's fault is,
+// as far as it follows from how the axis is built. A dead side has no double:
+// its multiple is how many times less is left of the side than at the
+// threshold.
+func causes(a rig.AxisSpec, t rig.Truth) map[string]float64 {
+	lowHalf, highHalf := halves(t)
+	half := math.Min(lowHalf, highHalf)
+	out := map[string]float64{
+		"rest-noise":  times("rest-noise", 660*t.SigmaCounts/half),
+		"spikes":      times("spikes", t.SpikesPerMinute),
+		"drift":       times("drift", 100*math.Abs(t.DriftCountsPerMinute)/half),
+		"worn-band":   times("worn-band", a.Worn.Times),
+		"plateau":     times("plateau", 100*(a.Stuck.To-a.Stuck.From)),
+		"coarse-step": times("coarse-step", 100*t.StepCounts/half),
+	}
+	side := func(name string, lost float64) {
+		dead := (1 - measure.ActingThreshold("dead-side")/100) / (1 - lost)
+		out["dead-side-"+name] = dead
+		if dead < 1 {
+			out["short-travel-"+name] = times("short-travel", 100*lost)
+		}
+	}
+	room := 65535.0
+	if t.Kind == input.TwoSided {
+		room /= 2
+		out["off-centre"] = times("off-centre", 100*math.Abs(t.CentreCounts)/32767)
+	}
+	side("low", (t.LowCounts+32768)/room)
+	side("high", (32767-t.HighCounts)/room)
+	if t.ReturnLow != nil {
+		scatter := math.Max(1, 2*t.ReturnSpread)
+		out["poor-return-low"] = times("poor-return", 100*scatter*(t.CentreCounts-*t.ReturnLow)/lowHalf)
+		out["poor-return-high"] = times("poor-return", 100*scatter*(*t.ReturnHigh-t.CentreCounts)/highHalf)
+	}
+	return out
+}
+
+// expected is what a perfect measurement of one axis would give. Positions are
+// counts at the mean time at which they could be seen, drift included.
+type expected struct {
+	rig.Truth
+	spec      rig.AxisSpec
+	low, high float64
+	half      float64 // counts of the smaller half-throw
+	sigma     float64 // at rest, counts
+	atEdge    bool    // it rests so near to a worn band's end that σ is neither
+	returns   [2]*landing
+	drifted   [2]float64 // counts, until the releases of either side
+	causes    map[string]float64
+}
+
+// landing is the law of where releases from one side end, counts.
+type landing struct{ mean, sd float64 }
+
+// truthOf collects what one axis of a recorded device really is.
+func truthOf(d device, r *recorded, i int) expected {
+	t := r.rig.Truth()[i]
+	spec, s := d.spec.Axes[i], r.axes[i]
+	e := expected{Truth: t, spec: spec, sigma: t.SigmaCounts, causes: causes(spec, t)}
+	e.low = t.LowCounts + t.DriftCountsPerMinute*s.stops[0].minutes()
+	e.high = t.HighCounts + t.DriftCountsPerMinute*s.stops[1].minutes()
+	lowHalf, highHalf := halves(t)
+	e.half = math.Min(lowHalf, highHalf)
+	if w := spec.Worn; w.Times != 0 {
+		near := spec.Play/2 + 1e-3
+		in := s.restX > w.From+near && s.restX < w.To-near
+		out := s.restX < w.From-near || s.restX > w.To+near
+		if in {
+			e.sigma *= w.Times
+		}
+		e.atEdge = !in && !out
+	}
+	if t.GapCounts != nil {
+		for side := range 2 {
+			x := r.rig.SimulateReturns(i, side == 1, 60, d.plan.Settle-0.5)
+			mean, sd := stat.MeanStdDev(x, nil)
+			e.drifted[side] = t.DriftCountsPerMinute * s.releases[side].minutes()
+			e.returns[side] = &landing{mean + e.drifted[side], sd}
+		}
+	}
+	e.deviceCauses(d, r)
+	return e
+}
+
+// deviceCauses adds what the whole device does, as far as it happened.
+func (e *expected) deviceCauses(d device, r *recorded) {
+	if e.sigma > e.SigmaCounts {
+		e.causes["rest-noise"] *= e.sigma / e.SigmaCounts
+	}
+	e.causes["stalls"] = times("stalls", 1000*r.stalled())
+	e.causes["dropouts"] = times("dropouts", 1000*r.gone)
+	e.causes["coupling"] = 0
+	for _, share := range e.Leaks {
+		e.causes["coupling"] = math.Max(e.causes["coupling"], times("coupling", 100*math.Abs(share)))
+	}
+}
