@@ -5,6 +5,7 @@ package devicetest
 import (
 	"fmt"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -29,6 +30,37 @@ func waitListed(t *testing.T, names ...string) {
 	})
 	if _, err := machine.Run(20*time.Second, "udevadm", "settle"); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// A process can have a terminal, be typed at, and be ended by Ctrl-C.
+func TestTerminalInMachine(t *testing.T) {
+	needMachine(t)
+	p, err := machine.Start(Command{TTY: true, Args: []string{"sh", "-c", "tty; read word; echo \"got $word\"; exec sleep 60"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	shows := func(want string) {
+		t.Helper()
+		eventually(t, 20*time.Second, func() error {
+			if got := p.Stdout(); !strings.Contains(got, want) {
+				return fmt.Errorf("the terminal shows %q, not %q", got, want)
+			}
+			return nil
+		})
+	}
+	enter := func(text string) {
+		t.Helper()
+		if err := p.Write(text); err != nil {
+			t.Fatal(err)
+		}
+	}
+	shows("/dev/pts/")
+	enter("rudder\n")
+	shows("got rudder")
+	enter("\x03")
+	if err := p.Wait(20 * time.Second); err != nil || p.Signal != syscall.SIGINT {
+		t.Errorf("after Ctrl-C: %v, signal %v", err, p.Signal)
 	}
 }
 

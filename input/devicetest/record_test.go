@@ -103,6 +103,31 @@ func recordStream(t *testing.T, rate int) {
 	})
 }
 
+// Noise well below the kernel's filter is in the recording, count for count.
+func TestNoiseIsRecordedWhole(t *testing.T) {
+	needProgram(t)
+	rig := plugRig(t, "noise")
+	recorder := startRecording(t, "noise", "--for", "8s")
+	rig.moveAll(250)
+	rig.feeders[0].start("move x 32768 200ms", "still 3s 100")
+	rig.finish()
+	if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
+		t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
+	}
+	rig.compare("noise", func(t *testing.T, c comparison) {
+		values := map[int16]bool{}
+		for _, row := range c.rows {
+			if row[0] >= -100 && row[0] <= 100 {
+				values[row[0]] = true
+			}
+		}
+		// Behind the kernel's filter of 255 there would be one or two.
+		if c.sends.Name == hid.Stick().Name && len(values) < 60 {
+			t.Errorf("the noise of 201 values has left %d", len(values))
+		}
+	})
+}
+
 // A recording whose program is killed is readable and lacks at most its last
 // second.
 func TestKilledRecordingIsReadable(t *testing.T) {
