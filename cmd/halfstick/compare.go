@@ -14,7 +14,7 @@ import (
 
 func newCompare() *cobra.Command {
 	var file outFile
-	noise := "0.2%"
+	noise := fmt.Sprintf("%g%%", 100*figures.UsualNoise)
 	cmd := &cobra.Command{
 		Use:   "compare CURVE… -o FILE.svg|.png",
 		Short: "draw curves over one another: response, slope, command jitter",
@@ -48,13 +48,10 @@ A short table of the same curves goes to standard output.`,
 				}
 				named = append(named, found...)
 			}
-			for i := range named {
-				named[i].Noise = func(float64) float64 { return sigma }
-			}
 			if err := writeOut(cmd, outFile{}, func(w io.Writer) error { return curveTable(w, named) }); err != nil {
 				return err
 			}
-			return file.write(func(w io.Writer) error { return figures.Curves(named).Write(w, format) })
+			return file.write(func(w io.Writer) error { return figures.Curves(named, sigma).Write(w, format) })
 		},
 	}
 	cmd.Flags().StringVarP(&file.path, "output", "o", "", "the picture, `FILE.svg` or FILE.png")
@@ -102,16 +99,26 @@ func isInline(arg string) bool {
 
 func curveTable(w io.Writer, named []figures.NamedCurve) error {
 	tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(tw, "curve\tat 25 %\tat 50 %\tat 75 %\tslope at 5 %\tslope at 50 %\tslope at 99 %\t")
+	fmt.Fprintln(tw, "curve\tat 25 %\tat 50 %\tat 75 %\tslope at 5 %\tslope at 50 %\tlargest slope\t")
 	for _, c := range named {
 		r := c.Response
 		fmt.Fprintf(tw, "%s\t%.1f %%\t%.1f %%\t%.1f %%\t%.2f\t%.2f\t%.2f\t\n", c.Name,
 			100*r.Command(0.25), 100*r.Command(0.5), 100*r.Command(0.75),
-			r.Slope(0.05), r.Slope(0.5), r.Slope(0.99))
+			r.Slope(0.05), r.Slope(0.5), largestSlope(r))
 	}
 	if err := tw.Flush(); err != nil {
 		return err
 	}
 	_, err := fmt.Fprintln(w, "positions and commands in percent of half-throw and of full command; slope in command per position")
 	return err
+}
+
+// largestSlope looks at every thousandth of the high side of the throw. A shape
+// with an exponent below 1 is infinitely steep at the edge of the deadband.
+func largestSlope(r *curves.Response) float64 {
+	largest := 0.0
+	for i := range 1001 {
+		largest = max(largest, r.Slope(float64(i)/1000))
+	}
+	return largest
 }

@@ -125,7 +125,7 @@ func (d *demo) writeAll(m *measured, p *propose.Proposal) error {
 		{demoMeasurement, func(w io.Writer) error { return writeJSON(w, m.measurement) }},
 		{demoProfile, profile.Write},
 		{demoTable, func(w io.Writer) error { return curves.WriteTablesCSV(w, tables) }},
-		{demoCurves, func(w io.Writer) error { return figures.Curves(proposedCurves(p)).Write(w, "svg") }},
+		{demoCurves, func(w io.Writer) error { return figures.Curves(proposedCurves(p), figures.UsualNoise).Write(w, "svg") }},
 		{demoReplay, func(w io.Writer) error { return writeReplayCSV(w, replayed) }},
 		{demoReplayPlot, func(w io.Writer) error { return figures.Replay(worstPart(replayed)).Write(w, "svg") }},
 	} {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"halfstick/cmd/halfstick/internal/text"
+	"halfstick/curves"
 	"halfstick/fit/measure"
 	"halfstick/fit/propose"
 	"halfstick/input"
@@ -93,12 +94,25 @@ func beside(rec *input.Recording, a *measure.Axis, t *rig.Truth) []besideRow {
 		rows = append(rows, besideRow{"return gap", a.Return.Gap, *t.GapCounts})
 	}
 	if t.Worn != nil {
+		// In the measurement's own positions, which begin where it rests.
+		from, to := measuredPosition(a, t.WornCounts[0]), measuredPosition(a, t.WornCounts[1])
 		rows = append(rows,
-			besideRow{"worn from", a.Sweep.WornFrom, t.Worn.From},
-			besideRow{"worn to", a.Sweep.WornTo, t.Worn.To},
+			besideRow{"worn from", a.Sweep.WornFrom, from},
+			besideRow{"worn to", a.Sweep.WornTo, to},
 			besideRow{"worn noise", a.Sweep.WornRatio, t.Worn.Times})
 	}
 	return rows
+}
+
+// measuredPosition is the position u at which a measured axis shows counts; 0
+// where its travel could not be measured.
+func measuredPosition(a *measure.Axis, counts float64) float64 {
+	if a.Travel.Low == nil || a.Travel.Centre == nil || a.Travel.High == nil {
+		return 0
+	}
+	r := curves.StraightThrough(curves.Kind(a.Kind))
+	r.Calibration = curves.Calibration{Low: a.Travel.Low.Value, Centre: a.Travel.Centre.Value, High: a.Travel.High.Value}
+	return r.Position(counts)
 }
 
 // middle is the mean time of an axis's stretches of a phase.

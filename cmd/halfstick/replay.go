@@ -111,7 +111,11 @@ func worstPart(r *propose.Replayed) figures.ReplayPart {
 	if worst == nil {
 		return figures.ReplayPart{}
 	}
-	part := figures.ReplayPart{Label: worst.Label}
+	part := figures.ReplayPart{
+		Label:        worst.Label,
+		JitterBefore: worst.Worst.NoiseBefore,
+		JitterAfter:  worst.Worst.NoiseAfter,
+	}
 	for i, at := range worst.Seconds {
 		if at >= worst.Worst.From && at <= worst.Worst.To {
 			part.Seconds = append(part.Seconds, at)

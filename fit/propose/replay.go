@@ -69,6 +69,10 @@ type WorstStretch struct {
 	From float64 `json:"from_s"`
 	To   float64 `json:"to_s"`
 	JitterRMS
+	// NoiseBefore and NoiseAfter are what the noise alone did to the command,
+	// row by row of the stretch.
+	NoiseBefore []float64 `json:"-"`
+	NoiseAfter  []float64 `json:"-"`
 }
 
 // Difference compares the commands at one hand position.
@@ -302,7 +306,10 @@ func (r *residuals) worstOf(from, to int) *WorstStretch {
 			start++
 		}
 	}
-	return &WorstStretch{From: r.at[bestFrom], To: r.at[bestTo-1], JitterRMS: *best.rms()}
+	return &WorstStretch{
+		From: r.at[bestFrom], To: r.at[bestTo-1], JitterRMS: *best.rms(),
+		NoiseBefore: r.before[bestFrom:bestTo:bestTo], NoiseAfter: r.after[bestFrom:bestTo:bestTo],
+	}
 }
 
 // largestDifference looks at every tenth of a percent of the throw.

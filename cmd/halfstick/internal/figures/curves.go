@@ -17,14 +17,11 @@ import (
 type NamedCurve struct {
 	Name     string
 	Response *curves.Response // nil is left out
-	// Noise is the noise of the position at u, in u (1 is half-throw, or throw
-	// for a one-sided axis). Nil takes AssumedNoise.
-	Noise func(u float64) float64
 }
 
-// AssumedNoise is the noise in u that curves without a measured one get, so
-// that their command jitter can be compared: 0.1 % of half-throw.
-const AssumedNoise = 0.001
+// UsualNoise is a noise to compare curves with where none is given: 0.2 % of
+// half-throw, that of a worn sensor (common practice, no source).
+const UsualNoise = 0.002
 
 // OfShape is the curve of a bare shape, without deadband or end margins.
 func OfShape(name string, kind curves.Kind, s curves.Shape) NamedCurve {
@@ -40,13 +37,6 @@ func (c NamedCurve) from() float64 {
 	return -1
 }
 
-func (c NamedCurve) noise(u float64) float64 {
-	if c.Noise == nil {
-		return AssumedNoise
-	}
-	return c.Noise(u)
-}
-
 const (
 	curvesWidth  = vg.Length(440)
 	curvesHeight = vg.Length(640)
@@ -58,9 +48,10 @@ const (
 )
 
 // Curves lays curves over each other in three panels: response, slope and
-// command jitter. Positions and commands are in percent; each curve is named
-// on its lines.
-func Curves(named []NamedCurve) *Figure {
+// the command jitter that a noise of the position makes, its standard deviation
+// given in u. Positions and commands are in percent; each curve is named on its
+// lines.
+func Curves(named []NamedCurve, noise float64) *Figure {
 	var drawn []NamedCurve
 	var names []string
 	for _, c := range named {
@@ -75,11 +66,11 @@ func Curves(named []NamedCurve) *Figure {
 	return &Figure{
 		width: curvesWidth, height: curvesHeight,
 		says: "Response, slope and command jitter of " + strings.Join(names, ", "),
-		draw: func(c draw.Canvas) { drawCurves(c, drawn) },
+		draw: func(c draw.Canvas) { drawCurves(c, drawn, noise) },
 	}
 }
 
-func drawCurves(c draw.Canvas, drawn []NamedCurve) {
+func drawCurves(c draw.Canvas, drawn []NamedCurve, noise float64) {
 	from := 0.0
 	for _, n := range drawn {
 		from = min(from, n.from())
@@ -88,13 +79,13 @@ func drawCurves(c draw.Canvas, drawn []NamedCurve) {
 	panels := []*plot.Plot{
 		newPanel("Response", "", "command, % of full"),
 		newPanel("Slope", "", "command per position"),
-		newPanel("Command jitter"+assumed(drawn), throw, "% of full command, RMS"),
+		newPanel("Command jitter where the position has a noise of "+text.Percent(noise), throw, "% of full command, RMS"),
 	}
 	var right [3][]callout
 	for i, n := range drawn {
 		pen := pens[i%len(pens)]
 		lines := [][]plotter.XYs{
-			{sample(n, n.Response.Command, 100)}, slopes(n, 1, nil), slopes(n, 100, n.noise),
+			{sample(n, n.Response.Command, 100)}, slopes(n, 1), slopes(n, 100*noise),
 		}
 		for j, pieces := range lines {
 			addLines(panels[j], pen, pieces)
@@ -126,15 +117,6 @@ func throwLabel(from float64) string {
 		return "position, % of half-throw"
 	}
 	return "position, % of throw"
-}
-
-func assumed(drawn []NamedCurve) string {
-	for _, n := range drawn {
-		if n.Noise == nil {
-			return " (noise " + text.Significant(100*AssumedNoise, 1) + " % where not measured)"
-		}
-	}
-	return ""
 }
 
 // nameWidth is the room that the longest name needs, in points.
@@ -184,12 +166,8 @@ func sample(n NamedCurve, f func(float64) float64, scale float64) plotter.XYs {
 
 // slopes samples scale·slope·noise (noise nil: 1), in pieces that leave out
 // where the slope has no finite value.
-func slopes(n NamedCurve, scale float64, noise func(float64) float64) []plotter.XYs {
-	f := n.Response.Slope
-	if noise != nil {
-		f = func(u float64) float64 { return n.Response.Slope(u) * noise(u) }
-	}
-	return finite(sample(n, f, scale))
+func slopes(n NamedCurve, scale float64) []plotter.XYs {
+	return finite(sample(n, n.Response.Slope, scale))
 }
 
 // finite cuts points into runs of finite ones.

@@ -22,13 +22,12 @@ var pictures = os.Getenv("FIGURES_DIR")
 
 func six() []NamedCurve {
 	r := fixture.Proposal(fixture.Rudder()).Axes[0].Profile.Response
-	noisy := func(u float64) float64 { return 0.002 + 0.006*max(0, 1-20*(u-0.3)*(u-0.3)) }
 	two := curves.TwoSided
 	return []NamedCurve{
 		OfShape("straight", two, curves.Straight{}), OfShape("power 1.6", two, curves.Power{Exponent: 1.6}),
 		OfShape("blend 0.4", two, curves.Blend{Share: 0.4}), OfShape("power 0.7", two, curves.Power{Exponent: 0.7}),
 		OfShape("blend 0.9", two, curves.Blend{Share: 0.9}),
-		{Name: "a-rather-long-profile-name.json#rudder", Response: &r, Noise: noisy},
+		{Name: "a-rather-long-profile-name.json#rudder", Response: &r},
 	}
 }
 
@@ -49,9 +48,9 @@ func every() map[string]*Figure {
 	}
 	one := curves.OneSided
 	return map[string]*Figure{
-		"curves": Curves(six()),
+		"curves": Curves(six(), 0.001),
 		"curves-one-sided": Curves([]NamedCurve{OfShape("straight", one, curves.Straight{}), OfShape("power 1.6", one, curves.Power{Exponent: 1.6}),
-			OfShape("blend 1", one, curves.Blend{Share: 1}), {Name: "lever", Response: lever}}),
+			OfShape("blend 1", one, curves.Blend{Share: 1}), {Name: "lever", Response: lever}}, 0.001),
 		"rest": Rest(a), "rest-quiet": Rest(fixture.Lever()), "returns": Returns(a, r), "noise": Noise(a),
 		"response": Response("rudder", r, 0.5), "response-one-sided": Response("lever", lever, 0.5), "replay": Replay(part),
 	}
@@ -173,7 +172,7 @@ func TestEachAxisOfAFigureHasItsUnit(t *testing.T) {
 
 func TestEachCurveIsNamedInEveryPanel(t *testing.T) {
 	counted := map[string]int{}
-	for _, s := range wellFormed(t, "curves", []byte(Curves(six()).Inline())) {
+	for _, s := range wellFormed(t, "curves", []byte(Curves(six(), 0.001).Inline())) {
 		counted[s]++
 	}
 	for _, c := range six() {
@@ -188,7 +187,7 @@ func TestFiguresWithoutDataSaySo(t *testing.T) {
 	nan := fixture.Rudder()
 	nan.Sweep.Bands = []measure.Band{{Span: measure.Span{From: -1, To: 1}}}
 	for name, f := range map[string]*Figure{
-		"curves": Curves(nil), "curves nil": Curves([]NamedCurve{{Name: "none"}}),
+		"curves": Curves(nil, 0.001), "curves nil": Curves([]NamedCurve{{Name: "none"}}, 0.001),
 		"rest": Rest(nil), "rest empty": Rest(empty), "returns": Returns(nil, nil), "returns empty": Returns(empty, nil),
 		"returns of a lever": Returns(fixture.Lever(), nil), "noise": Noise(nil), "noise empty": Noise(empty), "noise nil": Noise(nan),
 		"response": Response("", nil, 0), "replay": Replay(ReplayPart{}),
@@ -218,7 +217,7 @@ func TestFiguresOfScantData(t *testing.T) {
 
 func TestHostileNamesAreEscaped(t *testing.T) {
 	hostile := `</svg><script>alert(1)</script>"&`
-	f := Curves([]NamedCurve{OfShape(hostile, curves.TwoSided, curves.Straight{})})
+	f := Curves([]NamedCurve{OfShape(hostile, curves.TwoSided, curves.Straight{})}, 0.001)
 	if strings.Contains(f.Inline(), "<script") {
 		t.Error("a name became markup")
 	}

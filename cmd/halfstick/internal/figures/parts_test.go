@@ -134,13 +134,12 @@ func TestSamplesLieOnTheCurve(t *testing.T) {
 			t.Errorf("%v, want %v", at, want)
 		}
 	}
-	c.Noise = func(float64) float64 { return 0.003 }
-	jitter := slopes(c, 100, c.noise)[0]
+	jitter := slopes(c, 100*0.003)[0]
 	if at := jitter[3*samples/4]; math.Abs(at.Y-0.3) > 1e-9 { // slope 2·0.5, noise 0.3 %
 		t.Errorf("jitter at %g %% is %g %%, want 0.3 %%", at.X, at.Y)
 	}
 	steep := OfShape("x", curves.TwoSided, curves.Power{Exponent: 0.5})
-	if pieces := slopes(steep, 1, nil); len(pieces) != 2 {
+	if pieces := slopes(steep, 1); len(pieces) != 2 {
 		t.Errorf("%d pieces, want 2 with the infinite slope between", len(pieces))
 	}
 }

@@ -35,7 +35,7 @@ func drawResponse(c draw.Canvas, drawn []NamedCurve, normal float64) {
 	response.X.Label.Text, slope.X.Label.Text = "position, %", "position, %"
 	for i, n := range drawn {
 		addLines(response, responsePens[i], []plotter.XYs{sample(n, n.Response.Command, 100)})
-		addLines(slope, responsePens[i], slopes(n, 1, nil))
+		addLines(slope, responsePens[i], slopes(n, 1))
 	}
 	for _, p := range []*plot.Plot{response, slope} {
 		p.X.Min, p.X.Max = 100*from, 100
