@@ -37,41 +37,68 @@ func needProgram(t *testing.T) {
 	}
 }
 
-func TestDevicesAreListed(t *testing.T) {
-	needProgram(t)
-	newFeeder(t, "-device", "stick")
-	newFeeder(t, "-device", "pedals")
-	waitListed(t, "Example Stick", "Example Pedals")
+// listedDevice is what `devices --json` says of one device.
+type listedDevice struct {
+	ID, Name, GUID, Path string
+	Vendor, Product      uint16
+	Labels               []string
+	Filters              []input.OSFilter `json:"os_filters"`
+}
+
+func listDevices(t *testing.T) []listedDevice {
+	t.Helper()
 	out, err := machine.Run(60*time.Second, program, "devices", "--json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	var listed []struct {
-		Name, GUID, Path string
-		Vendor, Product  uint16
-		Labels           []string
-		Filters          []input.OSFilter `json:"os_filters"`
-	}
+	var listed []listedDevice
 	if err := json.Unmarshal([]byte(out), &listed); err != nil {
 		t.Fatalf("%v in %s", err, out)
 	}
+	for _, d := range listed {
+		if len(d.GUID) != 32 || !strings.HasPrefix(d.Path, "/dev/input/event") {
+			t.Errorf("%s has GUID %q and path %q", d.Name, d.GUID, d.Path)
+		}
+	}
+	return listed
+}
+
+func TestDevicesAreListed(t *testing.T) {
+	needProgram(t)
+	plugRig(t, "listed")
 	want := map[string]string{
 		"Example Stick":  "f1f1 0001 [x y rz throttle] [{255 4095 map[]} {255 4095 map[]} {63 1023 map[]} {63 1023 map[]}]",
 		"Example Pedals": "f1f1 0002 [rx ry rudder] [{3 63 map[]} {3 63 map[]} {3 63 map[]}]",
 	}
-	for _, d := range listed {
+	for _, d := range listDevices(t) {
 		got := fmt.Sprintf("%04x %04x %v %v", d.Vendor, d.Product, d.Labels, d.Filters)
 		if got != want[d.Name] {
 			t.Errorf("%s is listed as %s, want %s", d.Name, got, want[d.Name])
-		}
-		if len(d.GUID) != 32 || !strings.HasPrefix(d.Path, "/dev/input/event") {
-			t.Errorf("%s has GUID %q and path %q", d.Name, d.GUID, d.Path)
 		}
 		delete(want, d.Name)
 	}
 	if len(want) > 0 {
 		t.Errorf("not listed: %v", want)
 	}
+}
+
+// Two units of one kind have the same GUID; ids and paths tell them apart.
+func TestIdenticalDevicesAreListedApart(t *testing.T) {
+	needProgram(t)
+	for _, unit := range []string{"1", "2"} {
+		newFeeder(t, "-device", "pedals", "-serial", "P-"+unit, "-port", "example/port-"+unit)
+	}
+	eventually(t, 60*time.Second, func() error {
+		listed := listDevices(t)
+		if len(listed) != 2 {
+			return fmt.Errorf("%d devices are listed, want 2", len(listed))
+		}
+		a, b := listed[0], listed[1]
+		if a.GUID != b.GUID || a.ID == b.ID || a.Path == b.Path {
+			t.Fatalf("the two are listed as %+v and %+v", a, b)
+		}
+		return nil
+	})
 }
 
 func TestRecordingMatchesWhatWasSent(t *testing.T) {
