@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// named finds a family by the beginning of its name.
+// named finds a family by its name.
 func named(t testing.TB, name string) *Family {
 	t.Helper()
 	for _, f := range Families {
@@ -96,5 +96,14 @@ func TestEveryFamilyIsAShape(t *testing.T) {
 				t.Errorf("%s with a above 0 is not finer around the centre at v = %g", f.Name, v)
 			}
 		}
+	}
+}
+
+// A blend's share runs from −0.5 to 1: at +50 the scale is −0.01…0.02, at −100
+// −0.01…0.005.
+func TestScalesKeepEverySettingInRange(t *testing.T) {
+	low, high := named(t, cubic).scales([]float64{50, 0, -100})
+	if math.Abs(low+0.01) > 1e-12 || math.Abs(high-0.005) > 1e-12 {
+		t.Errorf("%g to %g", low, high)
 	}
 }

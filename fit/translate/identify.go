@@ -144,13 +144,17 @@ func Identify(r *Readings, o Options) (*Identified, error) {
 	if f.chiSquare(best.Family, 0)-best.ChiSquare < chiSquare95 {
 		return nil, fmt.Errorf("%s: the readings cannot be told from a straight line; read at settings farther from %g, at about half throw", r.File, o.StraightAt)
 	}
-	freedom := float64(max(len(f.rows)-1, 1))
-	if (distuv.ChiSquared{K: freedom}).Survival(best.ChiSquare) < misfit {
-		return nil, r.fail(best.Worst.Line, "no family of shapes fits the readings; the nearest, %s, makes %.1f %% of this %.1f %%. Read it again with the program's deadband off, say which setting is straight, or allow a larger reading error",
-			best.Name, 100*(best.Worst.Command+best.WorstOff), 100*best.Worst.Command)
+	if !believable(best.ChiSquare, len(f.rows)-1) {
+		return nil, r.fail(best.Worst.Line, "no family of shapes fits the readings; the nearest, %s, makes %.1f %% of this %.1f %%. %s",
+			best.Name, 100*(best.Worst.Command+best.WorstOff), 100*best.Worst.Command, misfitRemedy(r, o))
 	}
 	id.Further = id.further()
 	return id, nil
+}
+
+// believable says whether readings of the right family could be as far off.
+func believable(chiSquare float64, freedom int) bool {
+	return (distuv.ChiSquared{K: math.Max(float64(freedom), 1)}).Survival(chiSquare) >= misfit
 }
 
 // shareOut turns χ² into weights; the first candidate has the least.

@@ -57,12 +57,15 @@ func TestEveryFamilyIsRecovered(t *testing.T) {
 				reach = -f.Low
 			}
 			scale := direction * 0.9 * math.Min(reach, 2.5) / 90
-			for _, straightAt := range []float64{0, -10} {
+			for _, straightAt := range []float64{0, -10, 30} {
 				for _, step := range []float64{0, 0.001, 0.01} {
 					name := fmt.Sprintf("%s, scale %.3g, straight at %g, rounded to %g", f.Name, scale, straightAt, step)
 					plan := threeByThree
-					if straightAt != 0 {
+					switch straightAt {
+					case -10:
 						plan.settings = []float64{15, 45, 80}
+					case 30: // on both sides of it
+						plan.settings = []float64{0, 60, 110}
 					}
 					o := Options{StraightAt: straightAt, ReadingError: math.Max(step/2, 1e-4)}
 					id := identify(t, noted(f, scale, straightAt, plan, step), o)
@@ -222,8 +225,9 @@ func TestIdentifyRefuses(t *testing.T) {
 			"noted.csv:2: every reading is at setting 0, where the program is taken to be straight; read at another"},
 		{"straight", noted(f, 0.0001, 0, threeByThree, 0.01), whole,
 			"noted.csv: the readings cannot be told from a straight line; read at settings farther from 0"},
-		{"a wrong reading", wrong, whole, "noted.csv:6: no family of shapes fits the readings; the nearest, "},
-		{"straight elsewhere", noted(f, 0.01, 50, threeByThree, 0.01), whole, "noted.csv:"},
+		{"a wrong reading", wrong, whole, "noted.csv:6: no family of shapes fits the readings; the nearest, blend of linear and cubic, makes "},
+		{"straight elsewhere", noted(f, 0.01, 50, threeByThree, 0.01), whole,
+			"noted.csv:3: no family of shapes fits the readings; the nearest, sine, makes "},
 		{"outside the settings", good, Options{ReadingError: 0.005, Settings: &Range{0, 60}},
 			"noted.csv:8: setting 90 is not within the settings 0 to 60"},
 		{"no reading error", good, Options{}, "the reading error is 0 %, expected above 0"},
@@ -235,6 +239,10 @@ func TestIdentifyRefuses(t *testing.T) {
 		if _, err := Identify(c.r, c.o); err == nil || !strings.HasPrefix(err.Error(), c.want) {
 			t.Errorf("%s: %v\nexpected %s", c.name, err, c.want)
 		}
+	}
+	_, err := Identify(noted(f, 0.01, 50, threeByThree, 0.01), whole)
+	if want := "They would fit blend of linear and cubic if the program is straight at setting 50;"; err == nil || !strings.Contains(err.Error(), want) {
+		t.Errorf("straight elsewhere: %v\nexpected %s", err, want)
 	}
 	// The same wrong reading is taken with an error that large, and the readings
 	// that are straight elsewhere once that is said.

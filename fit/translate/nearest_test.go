@@ -109,8 +109,9 @@ func TestSidesApart(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if n.Setting != want {
-			t.Errorf("%s: setting %d", side, n.Setting)
+		// Read were settings from 0 to 50.
+		if n.Setting != want || n.Beyond != (want > 50) {
+			t.Errorf("%s: %+v", side, n)
 		}
 		if side != Both {
 			continue
