@@ -224,7 +224,7 @@ func (a *analysis) findWorn() []Finding {
 		where = "inside normal deflection, where no deadband reaches; a smaller slope there lessens it but does not mend it"
 	}
 	advice := "The sensor is noisier there than elsewhere, " + where + ". Clean the sensor's track or replace the sensor." + caution
-	return finding("worn-band", s, fmt.Sprintf("Between positions %.2f and %.2f the reading is %.1f times as noisy as elsewhere.", w.WornFrom.Value, w.WornTo.Value, w.WornRatio.Value),
+	return finding("worn-band", s, fmt.Sprintf("Between %.0f and %.0f %% %s the reading is %.1f times as noisy as elsewhere.", 100*w.WornFrom.Value, 100*w.WornTo.Value, a.ofThrow(), w.WornRatio.Value),
 		advice, map[string]*Quantity{"worn_from": w.WornFrom, "worn_to": w.WornTo, "worn_ratio": w.WornRatio})
 }
 
@@ -241,8 +241,8 @@ func (a *analysis) findPlateaus() []Finding {
 			s = Compensate
 		}
 	}
-	return finding("plateau", s, fmt.Sprintf("Around position %.2f the reading stands still while the control moves on by some %.1f %% %s.",
-		(worst.From+worst.To)/2, 100*(worst.To-worst.From), a.ofThrow()),
+	return finding("plateau", s, fmt.Sprintf("Around %.0f %% the reading stands still while the control moves on by some %.1f %% %s.",
+		50*(worst.From+worst.To), 100*(worst.To-worst.From), a.ofThrow()),
 		"A dead zone away from the centre: corrections there come late and then all at once. Inspect the linkage for play and the sensor's track for a worn spot."+caution, nil)
 }
 

@@ -19,6 +19,7 @@ const (
 
 // release is one letting go.
 type release struct {
+	t       float64 // seconds: middle of that second
 	at      float64 // counts, mean of the last second
 	seconds float64 // from letting go to rest
 }
@@ -30,9 +31,9 @@ func (a *analysis) returns() {
 	}
 	low := a.side(input.ReleaseLow, 0)
 	high := a.side(input.ReleaseHigh, 1)
-	a.out.Return.FromLow, a.out.Return.FromHigh = sideOf(low), sideOf(high)
+	a.out.Return.FromLow, a.out.Return.FromHigh = a.sideOf(low), a.sideOf(high)
 	if len(low) >= 2 && len(high) >= 2 {
-		a.out.Return.Gap = gap(low, high)
+		a.out.Return.Gap = a.gap(low, high)
 	}
 	for i, n := range a.releases {
 		if n < leastReleases {
@@ -106,7 +107,7 @@ func (a *analysis) release(g segment, fromHigh bool) (release, bool) {
 	for settled > from && math.Abs(x[settled]-at) <= tolerance {
 		settled--
 	}
-	return release{at: at, seconds: g.t[settled] - g.t[from]}, true
+	return release{t: end - lastSeconds/2, at: at, seconds: g.t[settled] - g.t[from]}, true
 }
 
 // centreOf is the mean of x with spikes left out.
@@ -125,47 +126,96 @@ func centreOf(x []float64) float64 {
 	return sum / n
 }
 
-func sideOf(r []release) *ReturnSide {
+// undrifted takes the drift at rest, where it is significant, off values met at
+// different times. Their mean stays, at their mean time.
+func (a *analysis) undrifted(t, x []float64) []float64 {
+	out := append([]float64(nil), x...)
+	if d := a.out.Rest.DriftPerMinute; significant(d) {
+		middle, _ := stats.MeanSD(t)
+		for i := range out {
+			out[i] -= d.Value / 60 * (t[i] - middle)
+		}
+	}
+	return out
+}
+
+// rounding is how far rounding may shift a mean of values that
+// scatter by sd about one place: the first harmonic of the rounding's error,
+// step/π·exp(−2π²σ²), σ in steps (Widrow 1956), and at most ±0.475 steps, which
+// hold 95 % of even chances.
+func (a *analysis) rounding(sd float64) float64 {
+	if q := a.out.Rest.Sigma; q != nil {
+		sd = math.Hypot(sd, q.Value)
+	}
+	s := sd / a.step
+	if s < 0.1 {
+		return 0.475 * a.step
+	}
+	return a.step / math.Pi * math.Exp(-2*math.Pi*math.Pi*s*s)
+}
+
+// meanOf is the mean of values met at different times with its interval,
+// rounding and drift minded, and their deviation.
+func (a *analysis) meanOf(t, x []float64, unit, how string) (mean *Quantity, sd float64) {
+	x = a.undrifted(t, x)
+	m, lo, hi := stats.MeanInterval(x, 0.95)
+	if len(x) > 1 {
+		_, sd = stats.MeanSD(x)
+	}
+	extra := a.rounding(sd)
+	return within(m, lo-extra, hi+extra, unit, len(x), how), sd
+}
+
+func columnsOf(r []release) (t, at, secs []float64) {
+	for _, v := range r {
+		t, at, secs = append(t, v.t), append(at, v.at), append(secs, v.seconds)
+	}
+	return t, at, secs
+}
+
+func (a *analysis) sideOf(r []release) *ReturnSide {
 	if len(r) == 0 {
 		return nil
 	}
-	at, secs := make([]float64, len(r)), make([]float64, len(r))
-	for i, v := range r {
-		at[i], secs[i] = v.at, v.seconds
-	}
-	mean, lo, hi := stats.MeanInterval(at, 0.95)
-	s := &ReturnSide{Mean: within(mean, lo, hi, unitCounts, len(at),
-		"mean over the releases of the last second of each, spikes out")}
-	_, sd := stats.MeanSD(at)
-	if len(r) < 2 {
-		sd = 0
-	}
-	slo, shi := stats.SigmaInterval(sd, float64(len(at)), 0.95)
-	s.Spread = within(sd, slo, shi, unitCounts, len(at), "standard deviation over the releases")
-	mean, lo, hi = stats.MeanInterval(secs, 0.95)
-	s.Seconds = notNegative(within(mean, lo, hi, unitSeconds, len(secs),
-		fmt.Sprintf("mean time from leaving %.0f %% of the push until it stays within %.1f %% of half-throw, 2 steps or 5 σ of where it rests", 100*leftShare, 50*stillShare)))
+	t, at, secs := columnsOf(r)
+	mean, sd := a.meanOf(t, at, unitCounts,
+		"mean over the releases of the last second of each, spikes out; interval from their scatter, drift at rest taken off, and the rounding to steps")
+	s := &ReturnSide{Mean: mean}
+	// Rounding may hide or make up a scatter of its own.
+	blur := a.step * a.step / 12
+	slo, _ := stats.SigmaInterval(sheppard(sd, a.step), float64(len(at)), 0.95)
+	_, shi := stats.SigmaInterval(math.Sqrt(sd*sd+blur), float64(len(at)), 0.95)
+	s.Spread = within(sd, slo, shi, unitCounts, len(at), "standard deviation over the releases, drift at rest taken off; interval widened by the rounding to steps")
+	m, lo, hi := stats.MeanInterval(secs, 0.95)
+	// Both ends of the time are seen only at the next report.
+	report := a.reportSeconds()
+	s.Seconds = notNegative(within(m, lo-report, hi+report, unitSeconds, len(secs),
+		fmt.Sprintf("mean time from leaving %.0f %% of the push until it stays within %.1f %% of half-throw, 2 steps or 5 σ of where it rests; interval widened by a report at either end", 100*leftShare, 50*stillShare)))
 	return s
 }
 
 // gap is mean return from the high side minus mean return from the low side,
-// with Welch's interval for two means of unequal scatter.
-func gap(low, high []release) *Quantity {
-	l, h := make([]float64, len(low)), make([]float64, len(high))
-	for i, r := range low {
-		l[i] = r.at
-	}
-	for i, r := range high {
-		h[i] = r.at
-	}
+// the drift between the two taken off, with Welch's interval for two means of
+// unequal scatter.
+func (a *analysis) gap(low, high []release) *Quantity {
+	tl, l, _ := columnsOf(low)
+	th, h, _ := columnsOf(high)
+	l, h = a.undrifted(tl, l), a.undrifted(th, h)
 	ml, sl := stats.MeanSD(l)
 	mh, sh := stats.MeanSD(h)
+	d := mh - ml
+	if drift := a.out.Rest.DriftPerMinute; significant(drift) {
+		lowTime, _ := stats.MeanSD(tl)
+		highTime, _ := stats.MeanSD(th)
+		d -= drift.Value / 60 * (highTime - lowTime)
+	}
 	vl, vh := sl*sl/float64(len(l)), sh*sh/float64(len(h))
-	const how = "mean return from the high side minus mean return from the low side"
+	const how = "mean return from the high side minus mean return from the low side, drift at rest taken off; interval after Welch, and the rounding to steps"
+	extra := 1.16 * math.Hypot(a.rounding(sl), a.rounding(sh)) // the sum of two even chances
 	if vl+vh == 0 {
-		return within(mh-ml, mh-ml, mh-ml, unitCounts, len(l)+len(h), how+"; all releases of a side ended alike")
+		return within(d, d-extra, d+extra, unitCounts, len(l)+len(h), how+"; all releases of a side ended alike")
 	}
 	free := (vl + vh) * (vl + vh) / (vl*vl/float64(len(l)-1) + vh*vh/float64(len(h)-1))
-	lo, hi := stats.MeanIntervalFrom(mh-ml, math.Sqrt((vl+vh)*(free+1)), free+1, 0.95)
-	return within(mh-ml, lo, hi, unitCounts, len(l)+len(h), how+"; Welch's interval")
+	lo, hi := stats.MeanIntervalFrom(d, math.Sqrt((vl+vh)*(free+1)), free+1, 0.95)
+	return within(d, lo-extra, hi+extra, unitCounts, len(l)+len(h), how)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 )
 
 // show prints a quantity for a sentence: value with its unit, and its interval
@@ -22,7 +23,7 @@ func show(q *Quantity) string {
 		if z, err := strconv.ParseFloat(s, 64); err == nil && z == 0 {
 			return "0" // no minus zero
 		}
-		return s
+		return strings.Replace(s, "-", "−", 1)
 	}
 	unit := " " + q.Unit
 	switch q.Unit {
