@@ -275,7 +275,7 @@ func least(f func(float64) float64, low, high float64) float64 {
 	const pieces = 32
 	grid := make([]float64, pieces+1)
 	values := make([]float64, pieces+1)
-	for tolerance := 1e-10 * (high - low); ; {
+	for tolerance := 1e-8 * (high - low); ; {
 		floats.Span(grid, low, high)
 		for i, x := range grid {
 			values[i] = f(x)

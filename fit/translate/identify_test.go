@@ -93,7 +93,7 @@ func TestEveryFamilyIsRecovered(t *testing.T) {
 func TestWeightsAndIntervalsKeepTheirPromise(t *testing.T) {
 	random := rand.New(rand.NewPCG(4, 7))
 	sure, right, covered, heldBack, drawn := 0, 0, 0, 0, 0
-	for drawn < 400 {
+	for drawn < 250 {
 		f := Families[random.IntN(len(Families))]
 		scale := (f.Low + (f.High-f.Low)*random.Float64()) / 80
 		var p plan
