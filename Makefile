@@ -4,7 +4,7 @@ GO ?= go
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 PACKAGES = pkg-config gcc libc6-dev libsdl2-dev
 
-.PHONY: demo test bench lint build deps clean
+.PHONY: demo test bench lint truth device-test build deps clean
 
 demo: build
 	./halfstick demo --out demo --force
@@ -20,6 +20,14 @@ test: deps
 
 bench: deps
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# Minutes of both cores: thousands of simulated devices against what is measured.
+truth:
+	$(GO) run ./cmd/truth -o testdata/truth.md
+
+# The program with real HID devices, in a small emulated machine (Linux only).
+device-test: deps
+	$(GO) test -tags device -v -timeout 30m ./input/devicetest
 
 lint: deps
 	@untidy="$$(gofmt -l cmd curves input fit)"; \

@@ -50,7 +50,7 @@ the program says what to do and when.`,
 			if err := r.file.free(); err != nil {
 				return err
 			}
-			ctx, stop := signal.NotifyContext(cmd.Context(), syscall.SIGINT, syscall.SIGTERM)
+			ctx, stop := signal.NotifyContext(cmd.Context(), syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP)
 			defer stop()
 			if r.simulated {
 				return r.recordSimulated(ctx, cmd.ErrOrStderr())
