@@ -140,6 +140,19 @@ func (o outFile) free() error {
 	return nil
 }
 
+// allFree says whether the files that were asked for may be written.
+func allFree(files ...outFile) error {
+	for _, o := range files {
+		if o.path == "" {
+			continue
+		}
+		if err := o.free(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // writeOut renders to the file where one is named, else to the command's output.
 // Commands that do both print first and write files then: a run whose reader
 // has gone away fails, and a run that fails leaves no file.

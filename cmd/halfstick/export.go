@@ -29,14 +29,9 @@ program, with the largest error that straight lines between them make.`,
 			if err := opts.Check(); err != nil {
 				return usageError{err}
 			}
-			p, err := openProfile(args[0])
+			p, err := openProfileAxis(args[0], axis)
 			if err != nil {
 				return err
-			}
-			if axis != "" {
-				if p, err = onlyAxis(p, axis); err != nil {
-					return err
-				}
 			}
 			tables, err := p.Tables(opts)
 			if err != nil {

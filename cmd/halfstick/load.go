@@ -68,8 +68,13 @@ func openProfile(path string) (*curves.Profile, error) {
 	return curves.ReadProfile(f, path)
 }
 
-// onlyAxis is the profile with just the axis of that label.
-func onlyAxis(p *curves.Profile, label string) (*curves.Profile, error) {
+// openProfileAxis opens a profile and keeps just the axis of that label, all
+// axes where label is empty.
+func openProfileAxis(path, label string) (*curves.Profile, error) {
+	p, err := openProfile(path)
+	if err != nil || label == "" {
+		return p, err
+	}
 	axis, err := p.Axis(label)
 	if err != nil {
 		return nil, err

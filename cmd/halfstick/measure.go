@@ -24,10 +24,8 @@ mean. Several recordings of the same devices are measured as one.`,
   halfstick measure demo/rig.csv --sheet sheet.html`,
 		Args: needs(1, -1, "one or more recordings"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if page.path != "" {
-				if err := page.free(); err != nil {
-					return err
-				}
+			if err := allFree(page); err != nil {
+				return err
 			}
 			m, err := loadMeasured(args, cmd.ErrOrStderr())
 			if err != nil {

@@ -38,13 +38,8 @@ named with -o, the reasons to standard output.`,
 				return usagef("name the profile file to write with -o")
 			}
 			page.force = profile.force
-			for _, o := range []outFile{profile, page} {
-				if o.path == "" {
-					continue
-				}
-				if err := o.free(); err != nil {
-					return err
-				}
+			if err := allFree(profile, page); err != nil {
+				return err
 			}
 			if flownWith != "" {
 				if opts.FlownWith, err = openProfile(flownWith); err != nil {

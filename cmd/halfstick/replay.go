@@ -40,13 +40,8 @@ largest difference at the same hand position, which is what you must get used to
 					return usageError{err}
 				}
 			}
-			for _, o := range []outFile{series, plot} {
-				if o.path == "" {
-					continue
-				}
-				if err := o.free(); err != nil {
-					return err
-				}
+			if err := allFree(series, plot); err != nil {
+				return err
 			}
 			replayed, err := replayFiles(args[0], profile, axis, cmd.ErrOrStderr())
 			if err != nil {
@@ -82,14 +77,9 @@ largest difference at the same hand position, which is what you must get used to
 }
 
 func replayFiles(recording, profile, axis string, errs io.Writer) (*propose.Replayed, error) {
-	p, err := openProfile(profile)
+	p, err := openProfileAxis(profile, axis)
 	if err != nil {
 		return nil, err
-	}
-	if axis != "" {
-		if p, err = onlyAxis(p, axis); err != nil {
-			return nil, err
-		}
 	}
 	rec, err := openRecording(recording, errs)
 	if err != nil {

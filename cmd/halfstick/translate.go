@@ -153,14 +153,9 @@ type translateIfFamily struct {
 }
 
 func translateFiles(profile, readings, axis string, opts translate.Options) (*translation, error) {
-	p, err := openProfile(profile)
+	p, err := openProfileAxis(profile, axis)
 	if err != nil {
 		return nil, err
-	}
-	if axis != "" {
-		if p, err = onlyAxis(p, axis); err != nil {
-			return nil, err
-		}
 	}
 	f, err := os.Open(readings)
 	if err != nil {
