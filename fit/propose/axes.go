@@ -135,8 +135,11 @@ func (f *foundAxis) propose(recs []*input.Recording, opts Options) (*AxisProposa
 	if err != nil {
 		return nil, err
 	}
-	p.Demand = flight.demand(fallbackDemand(r.Kind, opts.Normal))
-	p.Fits = newFitter(&p.Demand, reachOf(r, opts)).all()
+	fallback := fallbackDemand(r.Kind, opts.Normal)
+	p.Demand = flight.demand(bothTogether, fallback)
+	best := newFitter(&p.Demand, reachOf(r, opts))
+	p.Fits = best.all()
+	addIntervals(p.Fits, best, flight, bothTogether, fallback)
 	chosen := choose(p, r.Kind, opts.Shape)
 	if missing != "" {
 		chosen = p.Fits[0]

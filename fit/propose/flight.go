@@ -161,18 +161,45 @@ func markIdle(rows []flownRow, r curves.Response) {
 	}
 }
 
-// demand estimates the density of |y| over the rows that count and shrinks it
-// to the default: m minutes of flight weigh m/(m + 10) (the 10 is a choice; no
-// source).
-func (f flownAxis) demand(fallback Demand) Demand {
-	var weight [cells]float64
-	seconds := 0.0
-	for _, r := range f.rows {
-		if !r.left {
-			weight[min(int(math.Abs(r.y)*cells), cells-1)] += r.lasts
-			seconds += r.lasts
-		}
+// side is which commands of an axis are meant.
+type side int
+
+const (
+	bothTogether side = iota
+	lowSide
+	highSide
+)
+
+// counts returns the seconds for which a row counts in the demand of a side. A
+// command of exactly 0 belongs half to each.
+func (r flownRow) counts(of side) float64 {
+	switch {
+	case r.left, of == lowSide && r.y > 0, of == highSide && r.y < 0:
+		return 0
+	case of != bothTogether && r.y == 0:
+		return r.lasts / 2
 	}
+	return r.lasts
+}
+
+// cellOf returns the cell of the demand's grid that the command y lies in.
+func cellOf(y float64) int { return min(int(math.Abs(y)*cells), cells-1) }
+
+// histogram returns the seconds in each cell of |y|, and all of them.
+func (f flownAxis) histogram(of side) (weight [cells]float64, seconds float64) {
+	for _, r := range f.rows {
+		lasts := r.counts(of)
+		weight[cellOf(r.y)] += lasts
+		seconds += lasts
+	}
+	return weight, seconds
+}
+
+// demand estimates the density of |y| over the rows that count for a side and
+// shrinks it to the default: m minutes of flight weigh m/(m + 10) (the 10 is a
+// choice; no source).
+func (f flownAxis) demand(of side, fallback Demand) Demand {
+	weight, seconds := f.histogram(of)
 	minutes := seconds / 60
 	if seconds == 0 {
 		fallback.Holds = f.holds
@@ -184,12 +211,24 @@ func (f flownAxis) demand(fallback Demand) Demand {
 }
 
 // smoothDensity is the Gaussian kernel estimate on the grid of a histogram of
-// [0,1], reflected at both ends. The bandwidth is Silverman's (Density
-// Estimation, 1986, eq. 3.31, without the quartiles), with one independent
-// command a second (a choice; hands move about as fast), kept within limits.
+// [0,1], reflected at both ends.
 func smoothDensity(weight []float64, seconds float64) []float64 {
 	n := len(weight)
-	width := 1 / float64(n)
+	k := newKernel(bandwidth(weight, seconds), n)
+	out := make([]float64, n+1)
+	for i, w := range weight {
+		if w != 0 {
+			k.each(i, func(node int, share float64) { out[node] += w / seconds * share })
+		}
+	}
+	return out
+}
+
+// bandwidth is Silverman's (Density Estimation, 1986, eq. 3.31, without the
+// quartiles), with one independent command a second (a choice; hands move about
+// as fast), kept within limits.
+func bandwidth(weight []float64, seconds float64) float64 {
+	width := 1 / float64(len(weight))
 	var m1, m2 float64
 	for i, w := range weight {
 		y := (float64(i) + 0.5) * width
@@ -198,22 +237,34 @@ func smoothDensity(weight []float64, seconds float64) []float64 {
 	}
 	sd := math.Sqrt(math.Max(0, m2-m1*m1))
 	h := 0.9 * sd * math.Pow(math.Max(1, seconds), -0.2)
-	h = math.Min(math.Max(h, leastBandwidth), mostBandwidth)
-	out := make([]float64, n+1)
-	reach := int(5 * h / width)
-	for i, w := range weight {
-		if w == 0 {
-			continue
-		}
-		for j := i - reach; j <= i+reach; j++ {
-			z := (float64(j) - float64(i) - 0.5) * width / h
-			out[reflected(j, n)] += w / seconds * math.Exp(-z*z/2) / (h * math.Sqrt(2*math.Pi))
-		}
+	return math.Min(math.Max(h, leastBandwidth), mostBandwidth)
+}
+
+// kernel is a Gaussian on the grid's nodes about the middle of a cell.
+type kernel struct {
+	n, reach int
+	density  []float64 // at the nodes i−reach … i+reach about cell i
+}
+
+func newKernel(h float64, n int) kernel {
+	width := 1 / float64(n)
+	k := kernel{n: n, reach: int(5 * h / width)}
+	for j := -k.reach; j <= k.reach; j++ {
+		z := (float64(j) - 0.5) * width / h
+		k.density = append(k.density, math.Exp(-z*z/2)/(h*math.Sqrt(2*math.Pi)))
 	}
-	// A reflected end point receives only one of its two mirror images.
-	out[0] *= 2
-	out[n] *= 2
-	return out
+	return k
+}
+
+// each gives the nodes that cell i reaches and its density there.
+func (k kernel) each(i int, f func(node int, density float64)) {
+	for j, d := range k.density {
+		node := reflected(i+j-k.reach, k.n)
+		if node == 0 || node == k.n {
+			d *= 2 // a reflected end point receives only one of its two mirror images
+		}
+		f(node, d)
+	}
 }
 
 // reflected folds the grid index j back into 0…n.

@@ -28,7 +28,7 @@ func demandOf(t *testing.T, r *recorded, now curves.Response, opts Options) Dema
 	if err != nil {
 		t.Fatal(err)
 	}
-	return f.demand(DefaultDemand(opts.Normal))
+	return f.demand(bothTogether, DefaultDemand(opts.Normal))
 }
 
 // gaussianFlight holds a new command of deviation sigma (of half-throw) every

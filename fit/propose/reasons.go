@@ -24,6 +24,9 @@ func (p *AxisProposal) describe(r curves.Response, opts Options, missing string)
 	p.say("%s", p.resolutionSays(r, opts.Normal))
 	p.say("%s", p.shapeSays(r.Kind, opts))
 	p.say("%s", p.demandSays(r.Kind))
+	if p.Demand.Source == "flight" && p.Chosen != familyStraight {
+		p.say("%s", intervalSays(p.chosen().Interval))
+	}
 	for _, h := range p.Demand.Holds {
 		p.say("%s", h.says())
 	}
@@ -64,21 +67,33 @@ func (p *AxisProposal) shapeSays(kind curves.Kind, opts Options) string {
 	chosen := p.chosen()
 	limit := fmt.Sprintf("under a largest slope of %g and a smallest of %g", opts.MaxSlope, opts.MinSlope)
 	bound := p.Fits[len(p.Fits)-1]
-	switch p.Chosen {
-	case familyStraight:
+	if p.Chosen == familyStraight {
 		if kind == curves.OneSided {
 			return "straight: a one-sided axis has no centre about which commands are finer, and nothing flown asks for a shape"
 		}
 		return fmt.Sprintf("straight: the demand asks for no shape %s", limit)
-	case familyPower:
-		return fmt.Sprintf("exponent %.2f: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
-			chosen.Parameter, percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
-	case familyBlend:
-		return fmt.Sprintf("cubic blend of %.2f: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
-			chosen.Parameter, percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
 	}
-	return fmt.Sprintf("%.0f points: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
-		chosen.Parameter, percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
+	return fmt.Sprintf("%s: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
+		chosen.says(), percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
+}
+
+// says names the shape, with the interval of its parameter.
+func (f Fit) says() string {
+	var s string
+	switch f.Family {
+	case familyPower:
+		s = fmt.Sprintf("exponent %.2f", f.Parameter)
+	case familyBlend:
+		s = fmt.Sprintf("cubic blend of %.2f", f.Parameter)
+	case familyPoints:
+		s = fmt.Sprintf("%.0f points", f.Parameter)
+	default:
+		s = f.Family
+	}
+	if i := f.Interval; i != nil {
+		s += fmt.Sprintf(", %.2f to %.2f from %.0f minutes of flight", i.Low, i.High, i.Minutes)
+	}
+	return s
 }
 
 func (p *AxisProposal) chosen() Fit {
@@ -101,6 +116,15 @@ func (p *AxisProposal) demandSays(kind curves.Kind) string {
 	}
 	return fmt.Sprintf("%.1f minutes of flight weigh %.0f %% of the demand, the default (%s) the rest; RMS command %s",
 		d.Minutes, 100*d.Weight, def, percent(d.SigmaY))
+}
+
+// intervalSays says where an interval comes from, or why there is none.
+func intervalSays(i *Interval) string {
+	if i == nil {
+		return fmt.Sprintf("no interval on the shape: that takes a power or blend and %.0f minutes of flight at the controls", leastBlocks*blockSeconds/60)
+	}
+	return fmt.Sprintf("the interval on the shape holds %.0f %% of %d resampled flights, in blocks of %.0f s on the mean, longer than a correction or a turn's entry takes; the default's weight is held",
+		100*i.Level, resamples, i.BlockSeconds)
 }
 
 func (h Hold) says() string {

@@ -35,6 +35,9 @@ type Fit struct {
 	CentreSlope float64 `json:"centre_slope"`
 	MaxSlope    float64 `json:"largest_slope"`
 	Jitter      float64 `json:"jitter"` // sqrt(J/σ²): RMS slope dy/du over demand
+	// Interval is that of Parameter, nil for other families than power and
+	// blend and where too little was flown.
+	Interval *Interval `json:"interval,omitempty"`
 }
 
 // reach says what deadband and end margin leave of the throw for the shape.
@@ -136,24 +139,37 @@ func (f *fitter) all() []Fit {
 	}
 }
 
-// power returns the best exponent. Its largest slope is the exponent itself,
-// its mean slope over the first 5 % is 0.05^(p−1).
-func (f *fitter) power() Fit {
+func powerOf(exponent float64) curves.Shape { return curves.Power{Exponent: exponent} }
+
+func blendOf(share float64) curves.Shape { return curves.Blend{Share: share} }
+
+// power returns the best exponent.
+func (f *fitter) power() Fit { return f.bestOf(familyPower, powerOf, 1, f.largestExponent()) }
+
+// blend returns the best share k.
+func (f *fitter) blend() Fit { return f.bestOf(familyBlend, blendOf, 0, f.largestShare()) }
+
+func (f *fitter) bestOf(family string, shape func(float64) curves.Shape, lo, top float64) Fit {
+	best := leastAt(func(x float64) float64 { return f.square(shape(x)) }, lo, top)
+	return f.describe(family, best, shape(best))
+}
+
+// largestExponent is the largest that the limits allow: the largest slope is
+// the exponent p itself, the mean slope over the first 5 % is 0.05^(p−1).
+func (f *fitter) largestExponent() float64 {
 	lim := f.reach.shape
 	top := math.Min(lim.largest, curves.MaxExponent)
 	if lim.smallest > 0 {
 		top = math.Min(top, 1+math.Log(lim.smallest)/math.Log(centreShare))
 	}
-	best := leastAt(func(p float64) float64 { return f.square(curves.Power{Exponent: p}) }, 1, top)
-	return f.describe(familyPower, best, curves.Power{Exponent: best})
+	return top
 }
 
-// blend returns the best share k. Its slope runs from 1−k to 1+2k.
-func (f *fitter) blend() Fit {
+// largestShare is the largest that the limits allow: the slope of the blend
+// runs from 1−k to 1+2k.
+func (f *fitter) largestShare() float64 {
 	lim := f.reach.shape
-	top := math.Min(math.Min((lim.largest-1)/2, 1-lim.smallest), curves.MaxShare)
-	best := leastAt(func(k float64) float64 { return f.square(curves.Blend{Share: k}) }, 0, top)
-	return f.describe(familyBlend, best, curves.Blend{Share: best})
+	return math.Min(math.Min((lim.largest-1)/2, 1-lim.smallest), curves.MaxShare)
 }
 
 // leastAt returns where f is least on [lo,hi], to about 1e-6: the best of a

@@ -1,0 +1,150 @@
+package propose
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/floats"
+	"halfstick/curves"
+	"halfstick/fit/measure"
+	"halfstick/input"
+)
+
+// slowFlight are rows of Gaussian commands of deviation sigma that take tau
+// seconds to forget, four a second.
+func slowFlight(rng *rand.Rand, minutes, sigma, tau float64) flownAxis {
+	var f flownAxis
+	rho := math.Exp(-0.25 / tau)
+	y := sigma * rng.NormFloat64()
+	for range int(minutes * 240) {
+		f.rows = append(f.rows, flownRow{lasts: 0.25, y: math.Min(math.Max(y, -1), 1)})
+		y = rho*y + math.Sqrt(1-rho*rho)*sigma*rng.NormFloat64()
+	}
+	return f
+}
+
+func intervalOf(flight flownAxis, fallback Demand) (Demand, Fit) {
+	d := flight.demand(bothTogether, fallback)
+	f := newFitter(&d, newReach(usual()))
+	fits := []Fit{f.blend()}
+	addIntervals(fits, f, flight, bothTogether, fallback)
+	return d, fits[0]
+}
+
+// The shares of the cells are what meanSquareSlope integrates.
+func TestSharesAddUpToTheMeanSquareSlope(t *testing.T) {
+	flight := slowFlight(rand.New(rand.NewPCG(1, 1)), 12, 0.2, 5)
+	fallback := DefaultDemand(0.5)
+	d := flight.demand(bothTogether, fallback)
+	f := newFitter(&d, newReach(usual()))
+	weight, total := flight.histogram(bothTogether)
+	for _, c := range []struct {
+		shape func(float64) curves.Shape
+		at    float64
+	}{{powerOf, 1.3}, {blendOf, 0.45}} {
+		s := newShares(f, []float64{c.at}, c.shape, bandwidth(weight[:], total), fallback.P)
+		sum := s.fallback[0]
+		for i, w := range weight {
+			sum += w / total * s.cell[i/finePerCell][0]
+		}
+		near(t, "J", sum, f.square(c.shape(c.at)), 1e-3)
+	}
+}
+
+// The 95 % interval holds the parameter that endless flight of the same kind
+// and weight would give, nearly as often as it says; blocks shorter than the
+// commands' memory would not.
+func TestIntervalHoldsTheParameterOfEndlessFlight(t *testing.T) {
+	const sigma, tau, minutes, flights = 0.22, 6.0, 18.0, 24
+	rng := rand.New(rand.NewPCG(21, 4))
+	fallback := DefaultDemand(0.5)
+	flown := NewDemand(func(y float64) float64 { return math.Exp(-y * y / (2 * sigma * sigma)) })
+	endless := fallback.mix(flown.P, minutes/(minutes+halfWeightMinutes))
+	truth := newFitter(&endless, newReach(usual())).blend().Parameter
+	held, width := 0, 0.0
+	for range flights {
+		_, fit := intervalOf(slowFlight(rng, minutes, sigma, tau), fallback)
+		if fit.Interval == nil {
+			t.Fatal("no interval")
+		}
+		if fit.Interval.Low <= truth && truth <= fit.Interval.High {
+			held++
+		}
+		width += (fit.Interval.High - fit.Interval.Low) / flights
+	}
+	within(t, "share of intervals that hold", float64(held)/flights, 0.85, 1)
+	within(t, "mean width", width, 0.01, 0.3)
+}
+
+func TestLittleFlightGivesNoInterval(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 2))
+	if _, fit := intervalOf(slowFlight(rng, 4.9, 0.2, 5), DefaultDemand(0.5)); fit.Interval != nil {
+		t.Errorf("interval %+v", *fit.Interval)
+	}
+	if _, fit := intervalOf(slowFlight(rng, 5.1, 0.2, 5), DefaultDemand(0.5)); fit.Interval == nil {
+		t.Error("no interval")
+	}
+}
+
+// A second that spans rows of different lengths is whole, and nothing is lost.
+func TestSecondsOfFlight(t *testing.T) {
+	f := flownAxis{rows: []flownRow{
+		{lasts: 0.7, y: 0.1}, {lasts: 0.7, y: 0.5}, {lasts: 9, y: 0.9, left: true}, {lasts: 0.7, y: -0.5},
+	}}
+	seconds := f.seconds(bothTogether)
+	if len(seconds) != 2 {
+		t.Fatalf("%d seconds", len(seconds))
+	}
+	for i, want := range []flownSecond{{{20, 0.7}, {100, 0.3}}, {{100, 1}}} {
+		if len(seconds[i]) != len(want) {
+			t.Fatalf("second %d is %v", i, seconds[i])
+		}
+		for k := range want {
+			near(t, "share", seconds[i][k].share, want[k].share, 1e-12)
+			if seconds[i][k].cell != want[k].cell {
+				t.Errorf("second %d is %v", i, seconds[i])
+			}
+		}
+	}
+}
+
+func TestLeastOnGridIsTheVertex(t *testing.T) {
+	x := floats.Span(make([]float64, 11), 0, 1)
+	y := make([]float64, len(x))
+	for i := range x {
+		y[i] = 3 * (x[i] - 0.437) * (x[i] - 0.437)
+	}
+	near(t, "vertex", leastOnGrid(x, y), 0.437, 1e-12)
+}
+
+func TestIntervalIsSaid(t *testing.T) {
+	r := newRecorded(20, input.TwoSided, "pitch")
+	r.add(input.Flight, 1080, gaussianFlight(0.2))
+	p, err := Axes([]*input.Recording{r.rec}, []*measure.Measurement{measurementOf(measuredAxis("pitch"))}, Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	a := p.Axes[0]
+	fit, reasons := a.chosen(), strings.Join(a.Reasons, "\n")
+	if fit.Interval == nil || fit.Parameter < fit.Interval.Low || fit.Parameter > fit.Interval.High {
+		t.Fatalf("parameter %g, interval %+v", fit.Parameter, fit.Interval)
+	}
+	for _, want := range []string{" from 18 minutes of flight: ", "95 % of 400 resampled flights, in blocks of 30 s"} {
+		if !strings.Contains(reasons, want) {
+			t.Errorf("%q is not said:\n%s", want, reasons)
+		}
+	}
+}
+
+func BenchmarkIntervals(b *testing.B) {
+	flight := slowFlight(rand.New(rand.NewPCG(1, 1)), 18, 0.2, 5)
+	fallback := DefaultDemand(0.5)
+	d := flight.demand(bothTogether, fallback)
+	f := newFitter(&d, newReach(usual()))
+	fits := []Fit{f.power(), f.blend()}
+	for b.Loop() {
+		addIntervals(fits, f, flight, bothTogether, fallback)
+	}
+}
