@@ -141,7 +141,8 @@ func TestWeightsAndIntervalsKeepTheirPromise(t *testing.T) {
 	if float64(heldBack) > 0.05*float64(drawn) {
 		t.Errorf("the right family was left out %d times of %d", heldBack, drawn)
 	}
-	if float64(covered) < 0.93*float64(drawn) {
+	// Over 6000 draws it is 94.6 %; here three standard deviations of a count less.
+	if n := float64(drawn); float64(covered) < 0.95*n-3*math.Sqrt(0.95*0.05*n) {
 		t.Errorf("the interval held the truth %d times of %d", covered, drawn)
 	}
 }
