@@ -2,11 +2,20 @@ package main
 
 import (
 	"io"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
+	"halfstick/cmd/halfstick/internal/sheet"
 	"halfstick/curves"
 )
+
+// tableFormats writes tables in each format; name is the profile's.
+var tableFormats = map[string]func(w io.Writer, name string, tables []curves.Table) error{
+	"csv":  func(w io.Writer, _ string, tables []curves.Table) error { return curves.WriteTablesCSV(w, tables) },
+	"json": func(w io.Writer, _ string, tables []curves.Table) error { return curves.WriteTablesJSON(w, tables) },
+	"card": sheet.RenderCard,
+}
 
 func newExport() *cobra.Command {
 	opts := curves.TableOptions{Points: 21, Places: 1, Spacing: "even"}
@@ -20,11 +29,13 @@ func newExport() *cobra.Command {
 program, with the largest error that straight lines between them make.`,
 		Example: `  halfstick export demo/profile.json
   halfstick export demo/profile.json --axis rudder --points 11 --places 0 --spacing best
-  halfstick export demo/profile.json --format json -o table.json`,
+  halfstick export demo/profile.json --format json -o table.json
+  halfstick export demo/profile.json --axis rudder --format card -o card.html`,
 		Args: needs(1, 1, "one profile"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			if format != "csv" && format != "json" {
-				return usagef("--format is %q; use csv or json", format)
+			write, known := tableFormats[format]
+			if !known {
+				return usagef("--format is %q; use csv, json or card", format)
 			}
 			if err := opts.Check(); err != nil {
 				return usageError{err}
@@ -37,12 +48,7 @@ program, with the largest error that straight lines between them make.`,
 			if err != nil {
 				return err
 			}
-			return writeOut(cmd, file, func(w io.Writer) error {
-				if format == "json" {
-					return curves.WriteTablesJSON(w, tables)
-				}
-				return curves.WriteTablesCSV(w, tables)
-			})
+			return writeOut(cmd, file, func(w io.Writer) error { return write(w, filepath.Base(args[0]), tables) })
 		},
 	}
 	f := cmd.Flags()
@@ -50,7 +56,7 @@ program, with the largest error that straight lines between them make.`,
 	f.IntVar(&opts.Points, "points", opts.Points, "breakpoints for each axis")
 	f.IntVar(&opts.Places, "places", opts.Places, "decimals of the percentages; 0 gives whole percents")
 	f.StringVar(&opts.Spacing, "spacing", opts.Spacing, "even, or best: placed where the error of straight lines is least")
-	f.StringVar(&format, "format", format, "csv or json")
+	f.StringVar(&format, "format", format, "csv, json, or card: an HTML page to print and type from")
 	f.StringVarP(&file.path, "output", "o", "", "write to `FILE` instead of standard output")
 	addForce(cmd, &file.force)
 	return cmd
