@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 	"text/tabwriter"
 
 	"halfstick/cmd/halfstick/internal/text"
@@ -19,6 +20,9 @@ func printProposal(w io.Writer, p *propose.Proposal) error {
 		fmt.Fprintf(w, "%s · %s\n", a.Profile.Device.Name, a.Profile.Label)
 		for _, reason := range a.Reasons {
 			fmt.Fprintf(w, "  %s\n", text.Wrap(reason, lineWidth, "    "))
+		}
+		if slices.ContainsFunc(a.Demand.Holds, func(h propose.Hold) bool { return !h.Kept }) {
+			fmt.Fprintln(w, "  --keep-holds counts the holds in the demand")
 		}
 		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
 		if len(a.Jitter) > 0 {

@@ -21,7 +21,11 @@ func newPropose() *cobra.Command {
 		Short: "propose a response for every axis, with reasons",
 		Long: `Proposes a deadband and a shape for every axis from its measurements and from
 how it was flown, and says what they do and cost. The profile goes to the file
-named with -o, the reasons to standard output.`,
+named with -o, the reasons to standard output.
+
+Stretches of flight in which a large command is held still, such as the take-off
+roll, are listed with their times and left out of the demand; --keep-holds keeps
+them. Their times count from the first recording's start, the others after it.`,
 		Example: `  halfstick propose demo/rig.csv -o proposal.json
   halfstick propose demo/rig.csv -o points.json --shape points --max-slope 2.5
   halfstick propose demo/rig.csv -o calm.json --normal 40% --false-motions 0.02 --json`,
@@ -78,6 +82,7 @@ named with -o, the reasons to standard output.`,
 	f.StringVar(&opts.Shape, "shape", opts.Shape, "power, blend or points; empty takes the better of power and blend")
 	f.Float64Var(&opts.MaxSlope, "max-slope", opts.MaxSlope, "largest slope allowed, commands per position")
 	f.Float64Var(&opts.FalseMotions, "false-motions", opts.FalseMotions, "how often per minute the noise alone may leave the deadband")
+	f.BoolVar(&opts.KeepHolds, "keep-holds", false, "count long holds at large deflection, such as the take-off roll, in the demand")
 	f.StringVar(&flownWith, "flown-with", "", "the `PROFILE` that was active during the recorded flight")
 	f.BoolVar(&asJSON, "json", false, "print the proposal as JSON")
 	addForce(cmd, &profile.force)

@@ -152,7 +152,7 @@ func (f *foundAxis) propose(recs []*input.Recording, opts Options) (*AxisProposa
 	if err := r.Check(); err != nil {
 		return nil, fmt.Errorf("its measurements give no usable response: %w", err)
 	}
-	p.describe(r, opts, missing)
+	p.describe(r, opts, len(recs), missing)
 	p.Profile = curves.ProfileAxis{
 		Device: f.device, Index: m.Index, Label: m.Label, Response: r, Reasons: p.Reasons,
 	}

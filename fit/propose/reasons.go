@@ -9,7 +9,7 @@ import (
 )
 
 // describe fills in what the response does, and why it is as it is.
-func (p *AxisProposal) describe(r curves.Response, opts Options, missing string) {
+func (p *AxisProposal) describe(r curves.Response, opts Options, recordings int, missing string) {
 	straight := straightOf(r)
 	p.ResolutionBefore = resolutionShare(&straight, opts.Normal)
 	p.ResolutionAfter = resolutionShare(&r, opts.Normal)
@@ -28,7 +28,7 @@ func (p *AxisProposal) describe(r curves.Response, opts Options, missing string)
 		p.say("%s", intervalSays(p.chosen().Interval))
 	}
 	for _, h := range p.Demand.Holds {
-		p.say("%s", h.says())
+		p.say("%s", h.says(recordings))
 	}
 	if r.Kind == curves.OneSided {
 		p.say("deadband at the idle stop: %s", p.Deadband.Low.Says)
@@ -127,12 +127,18 @@ func intervalSays(i *Interval) string {
 		100*i.Level, resamples, i.BlockSeconds)
 }
 
-func (h Hold) says() string {
-	what := "left out of the demand"
+// says gives the hold's times, in whole seconds as a watch shows them, since
+// the start of its recording.
+func (h Hold) says(recordings int) string {
+	what := "left out of the demand, as the take-off roll and the like ask for no finer commands"
 	if h.Kept {
 		what = "kept in the demand"
 	}
-	return fmt.Sprintf("held at %s from %.0f s to %.0f s: %s", percent(h.Command), h.From, h.To, what)
+	from := "from the start"
+	if recordings > 1 {
+		from += fmt.Sprintf(" of recording %d", h.Recording+1)
+	}
+	return fmt.Sprintf("held at %s from %.0f s to %.0f s %s: %s", percent(h.Command), h.From, h.To, from, what)
 }
 
 // costSays is what the deadband costs: throw, and the smallest step of command.
