@@ -16,6 +16,7 @@ build: deps
 # without a C compiler.
 test: deps
 	CGO_ENABLED=0 $(GO) vet ./...
+	CGO_ENABLED=0 $(GO) test ./cmd/halfstick ./input/sdl
 	$(GO) test ./...
 
 bench: deps
