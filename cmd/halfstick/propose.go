@@ -80,6 +80,7 @@ them. Their times count from the first recording's start, the others after it.`,
 	f.StringVar(&page.path, "sheet", "", "also write the sheet, an HTML page to read and print, to `FILE`")
 	f.StringVar(&normal, "normal", normal, "normal deflection: the share of half-throw within which nearly all of normal flight is flown")
 	f.StringVar(&opts.Shape, "shape", opts.Shape, "power, blend or points; empty takes the better of power and blend")
+	f.StringVar(&opts.Sides, "sides", propose.SidesTogether, "together or apart: one shape for both sides of a two-sided axis, or one each by its own demand")
 	f.Float64Var(&opts.MaxSlope, "max-slope", opts.MaxSlope, "largest slope allowed, commands per position")
 	f.Float64Var(&opts.FalseMotions, "false-motions", opts.FalseMotions, "how often per minute the noise alone may leave the deadband")
 	f.BoolVar(&opts.KeepHolds, "keep-holds", false, "count long holds at large deflection, such as the take-off roll, in the demand")

@@ -2,6 +2,7 @@ package propose
 
 import (
 	"fmt"
+	"slices"
 
 	"halfstick/curves"
 	"halfstick/fit/measure"
@@ -148,6 +149,9 @@ func (f *foundAxis) propose(recs []*input.Recording, opts Options) (*AxisProposa
 	r.Low, r.High = chosen.Shape, chosen.Shape
 	if r.Kind == curves.OneSided {
 		r.Low = curves.Straight{}
+	} else if opts.Sides == SidesApart && missing == "" {
+		p.Sides = sidesApart(flight, fallback, r, opts)
+		r.Low, r.High = chosenOf(p.Sides[0].Fits, p.Chosen).Shape, chosenOf(p.Sides[1].Fits, p.Chosen).Shape
 	}
 	if err := r.Check(); err != nil {
 		return nil, fmt.Errorf("its measurements give no usable response: %w", err)
@@ -196,17 +200,34 @@ func reachOf(r curves.Response, opts Options) reach {
 	return newReach(lim, r.Deadband.Low+r.EndMargin.Low, r.Deadband.High+r.EndMargin.High)
 }
 
+// sidesApart fits the demand of each side by itself, under the same limits.
+func sidesApart(flight flownAxis, fallback Demand, r curves.Response, opts Options) []SideProposal {
+	out := []SideProposal{{Side: "low"}, {Side: "high"}}
+	taken := []float64{r.Deadband.Low + r.EndMargin.Low, r.Deadband.High + r.EndMargin.High}
+	for i, of := range []side{lowSide, highSide} {
+		s := &out[i]
+		s.Demand = flight.demand(of, fallback)
+		best := newFitter(&s.Demand, newReach(limits{opts.MaxSlope, opts.MinSlope}, taken[i]))
+		s.Fits = best.all()
+		addIntervals(s.Fits, best, flight, of, fallback)
+		s.Demand.Holds = nil // those of the axis are listed once
+	}
+	return out
+}
+
+// chosenOf returns the fit of a family.
+func chosenOf(fits []Fit, family string) Fit {
+	i := slices.IndexFunc(fits, func(f Fit) bool { return f.Family == family })
+	return fits[max(i, 0)]
+}
+
 // choose takes the family that was asked for, else the better of power and
 // blend. A one-sided axis gets a shape only if at least half of its demand was
 // flown and a shape takes away a tenth of the command jitter.
 func choose(p *AxisProposal, kind curves.Kind, family string) Fit {
 	straight, power, blend := p.Fits[0], p.Fits[1], p.Fits[2]
 	if family != "" {
-		for _, f := range p.Fits {
-			if f.Family == family {
-				return f
-			}
-		}
+		return chosenOf(p.Fits, family)
 	}
 	best := blend
 	if power.Gain > blend.Gain {

@@ -6,6 +6,12 @@ import (
 	"halfstick/curves"
 )
 
+// The choices of Options.Sides.
+const (
+	SidesTogether = "together"
+	SidesApart    = "apart"
+)
+
 // Options are a person's choices. The zero value is not valid; see Defaults.
 type Options struct {
 	Normal       float64         // normal deflection, share of half-throw, 0.05 to 1
@@ -14,6 +20,7 @@ type Options struct {
 	MinSlope     float64         // smallest slope dy/du at centre, 0 to 1
 	FalseMotions float64         // accepted per minute, above 0
 	KeepHolds    bool            // keep long holds at large deflection in the demand
+	Sides        string          // together or apart: one shape for both sides, or one each; "" is together
 	FlownWith    *curves.Profile // overrides the recordings' own flown_with
 }
 
@@ -35,6 +42,9 @@ func (o Options) Check() error {
 		return fmt.Errorf("smallest slope is %g; give a number from 0 to 1", o.MinSlope)
 	case !(o.FalseMotions > 0 && o.FalseMotions <= 1000):
 		return fmt.Errorf("false motions are %g per minute; give a rate above 0, up to 1000: noise always leaves a deadband sometime", o.FalseMotions)
+	}
+	if o.Sides != "" && o.Sides != SidesTogether && o.Sides != SidesApart {
+		return fmt.Errorf("sides %q is not known; choose together or apart", o.Sides)
 	}
 	switch o.Shape {
 	case "", familyStraight, familyPower, familyBlend, familyPoints:

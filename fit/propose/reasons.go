@@ -23,6 +23,9 @@ func (p *AxisProposal) describe(r curves.Response, opts Options, recordings int,
 	p.Jitter = jitters(p.Measured, r, opts.Normal)
 	p.say("%s", p.resolutionSays(r, opts.Normal))
 	p.say("%s", p.shapeSays(r.Kind, opts))
+	for _, s := range p.Sides {
+		p.say("%s", s.says(p.Chosen))
+	}
 	p.say("%s", p.demandSays(r.Kind))
 	if p.Demand.Source == "flight" && p.Chosen != familyStraight {
 		p.say("%s", intervalSays(p.chosen().Interval))
@@ -73,8 +76,12 @@ func (p *AxisProposal) shapeSays(kind curves.Kind, opts Options) string {
 		}
 		return fmt.Sprintf("straight: the demand asks for no shape %s", limit)
 	}
-	return fmt.Sprintf("%s: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
-		chosen.says(), percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
+	together := ""
+	if len(p.Sides) > 0 {
+		together = "both sides together: "
+	}
+	return fmt.Sprintf("%s%s: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
+		together, chosen.says(), percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
 }
 
 // says names the shape, with the interval of its parameter.
@@ -96,13 +103,17 @@ func (f Fit) says() string {
 	return s
 }
 
-func (p *AxisProposal) chosen() Fit {
-	for _, f := range p.Fits {
-		if f.Family == p.Chosen {
-			return f
-		}
+func (p *AxisProposal) chosen() Fit { return chosenOf(p.Fits, p.Chosen) }
+
+// says is what a side gets, and how it was flown.
+func (s SideProposal) says(family string) string {
+	fit := chosenOf(s.Fits, family)
+	flown := "not flown, so the default demand"
+	if s.Demand.Source == "flight" {
+		flown = fmt.Sprintf("%.1f minutes of flight weigh %.0f %% of the demand", s.Demand.Minutes, 100*s.Demand.Weight)
 	}
-	return Fit{}
+	return fmt.Sprintf("%s side by itself: %s: %s of its possible gain; %s, RMS command %s",
+		s.Side, fit.says(), percent(fit.Gain), flown, percent(s.Demand.SigmaY))
 }
 
 func (p *AxisProposal) demandSays(kind curves.Kind) string {

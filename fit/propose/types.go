@@ -18,6 +18,10 @@ type AxisProposal struct {
 	Deadband DeadbandReasons    `json:"deadband"`
 	Fits     []Fit              `json:"fits"` // straight, power, blend, points, bound
 	Chosen   string             `json:"chosen"`
+	// Sides has the low and the high side of a two-sided axis whose sides are
+	// apart, else nothing. Demand, Fits and Chosen are of both sides together
+	// all the same; each side takes the chosen family.
+	Sides []SideProposal `json:"sides,omitempty"`
 	// Jitter of the command, percent of full command, straight against
 	// proposed: at rest, at normal deflection, near the stop.
 	Jitter []JitterAt `json:"jitter"`
@@ -29,6 +33,13 @@ type AxisProposal struct {
 	LevelsBefore     float64  `json:"noise_free_levels_before"`
 	LevelsAfter      float64  `json:"noise_free_levels_after"`
 	Reasons          []string `json:"reasons"`
+}
+
+// SideProposal is what one side of an axis is flown like and gets.
+type SideProposal struct {
+	Side   string `json:"side"` // low or high
+	Demand Demand `json:"demand"`
+	Fits   []Fit  `json:"fits"` // as those of the axis
 }
 
 // JitterAt compares command jitter at one hand position.
