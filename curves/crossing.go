@@ -7,7 +7,8 @@ import "math"
 // T. R. Chandrupatla, "A new hybrid quadratic/bisection algorithm for finding
 // the zero of a nonlinear function without using derivatives", Advances in
 // Engineering Software 28 (1997) 145-149: inverse quadratic interpolation where
-// it is safe, bisection elsewhere. Infinite values lead to bisection.
+// it is safe, bisection elsewhere (citation from memory). Infinite values lead to
+// bisection.
 func crossing(f func(float64) float64, lo, hi, tolerance float64) float64 {
 	a, b := hi, lo // b is the newest place, a the one across the sign change
 	fa, fb := f(a), f(b)

@@ -46,4 +46,7 @@
 // in the throw. At each position every family rises or falls all the way with
 // its parameter, so this largest difference falls and then rises with the
 // setting, and the best whole number is found by halving.
+//
+// The citations above are from memory; what they stand for is checked by
+// simulation in the tests.
 package translate
