@@ -136,7 +136,7 @@ func (d *device) fill(c chance) {
 	default:
 		spoil(c, d.made, &d.spec.Axes[0])
 		if d.made == "poor-return-low" || d.made == "poor-return-high" {
-			d.plan.Settle = 5
+			d.plan.Settle = 6
 		}
 	}
 }
@@ -231,11 +231,10 @@ func spoil(c chance, code string, a *rig.AxisSpec) {
 	case "dead-side-low", "dead-side-high":
 		side(code == "dead-side-high", c.between(0.88, 0.96))
 	case "worn-band":
-		if sigmaSteps(*a) < 0.3 {
-			a.Bits = max(a.Bits, 11)
-			noise(c, a, c.between(0.3, 1))
-		}
 		wear(c, a, c.spread(4.1, 10))
+		a.Bits = max(a.Bits, 11)
+		// So noisy that it shows, and outside of the band sound.
+		noise(c, a, math.Min(20, steps(*a, math.Min(0.45, c.between(0.6, 2)/a.Worn.Times))/6.6))
 	case "plateau":
 		stick(c, a, c.between(0.031, 0.1))
 	case "coarse-step":
@@ -253,10 +252,10 @@ func sigmaSteps(a rig.AxisSpec) float64 { return math.Hypot(a.White, a.Wander) }
 // softSpring weakens one side's spring until its friction leaves it short of
 // the centre by a share of the half-throw.
 func softSpring(c chance, a *rig.AxisSpec, high bool, short float64) {
-	a.Mass = c.between(0.03, 0.08)
+	a.Mass = c.between(0.02, 0.04) // light and well damped: it does not swing past the centre
 	k := (a.Spring.Low + a.Spring.High) / 2
 	a.Friction = k * c.between(0.006, 0.009)
-	a.Damping = 2 * c.between(0.4, 0.6) * math.Sqrt(k*a.Mass)
+	a.Damping = 2 * c.between(0.8, 1.1) * math.Sqrt(k*a.Mass)
 	a.Play = 0
 	if high {
 		a.Spring.High = a.Friction / short
@@ -334,5 +333,5 @@ func (d *device) mixDevice(c chance) {
 	if len(d.spec.Axes) == 2 && c.one(0.5) {
 		d.spec.Leaks = []rig.Leak{{From: "first", To: "second", Share: c.sign() * c.spread(0.01, 0.3)}}
 	}
-	d.plan.Settle = 5
+	d.plan.Settle = 6
 }

@@ -46,6 +46,9 @@ func causes(a rig.AxisSpec, t rig.Truth) map[string]float64 {
 		"plateau":     times("plateau", 100*(a.Stuck.To-a.Stuck.From)),
 		"coarse-step": times("coarse-step", 100*t.StepCounts/half),
 	}
+	if show := 660 * t.SigmaCounts * a.Worn.Times / half; show < 0.5 && out["worn-band"] > soundShare {
+		out["worn-band"] = (soundShare + clearFault) / 2 // too quiet to matter; either answer is right
+	}
 	side := func(name string, lost float64) {
 		dead := (1 - measure.ActingThreshold("dead-side")/100) / (1 - lost)
 		out["dead-side-"+name] = dead
@@ -62,8 +65,8 @@ func causes(a rig.AxisSpec, t rig.Truth) map[string]float64 {
 	side("high", (32767-t.HighCounts)/room)
 	if t.ReturnLow != nil {
 		scatter := math.Max(1, 2*t.ReturnSpread)
-		out["poor-return-low"] = times("poor-return", 100*scatter*(t.CentreCounts-*t.ReturnLow)/lowHalf)
-		out["poor-return-high"] = times("poor-return", 100*scatter*(*t.ReturnHigh-t.CentreCounts)/highHalf)
+		out["poor-return-low"] = times("poor-return", 100*scatter*math.Abs(t.CentreCounts-*t.ReturnLow)/lowHalf)
+		out["poor-return-high"] = times("poor-return", 100*scatter*math.Abs(*t.ReturnHigh-t.CentreCounts)/highHalf)
 	}
 	return out
 }

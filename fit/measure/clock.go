@@ -21,7 +21,7 @@ const (
 	leastChanges  = 12   // in a window
 	leastWindows  = 6    // a scatter of fewer says nothing
 	busyShare     = 0.75 // of the most changes: such windows count
-	fastRows      = 1.25 // rows a report: below, the sampling is too slow to tell
+	fastRows      = 1.5  // rows a report: below, a report that missed its row looks like a slower device
 	clearRows     = 2.5  // rows a report: above, a missed change can be told
 	fullShare     = 0.97 // of the upper rates: a window short of it holds repeats
 	movingSteps   = 3.0  // steps a change: above, no report repeats a count

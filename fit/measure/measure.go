@@ -21,6 +21,10 @@ type analysis struct {
 	step     float64 // counts; 1 where unknown
 	restMean *Quantity
 
+	restResidual    float64 // counts²: variance of rest reports about the running fit
+	hasRestResidual bool
+	jitter          jitter
+
 	noiseGuess float64 // counts, for windows and gates before σ is known
 
 	low, high, centreAt  float64

@@ -78,6 +78,7 @@ func (a *analysis) rest() {
 	a.sigma(parts, clean, raw)
 	a.colour(parts)
 	a.meanAtRest(parts)
+	a.restVariance(parts)
 }
 
 // unmoved tells whether the axis stood at one value in the whole recording.
@@ -278,6 +279,10 @@ func (a *analysis) colour(parts []restPart) {
 		half := 1.96 * math.Sqrt((1-r*r)/float64(n)+1/float64(n)/float64(n))
 		a.out.Rest.Correlation = within(r, math.Max(-1, r-half), math.Min(1, r+half), unitRatio, n,
 			"lag-1 correlation from report to report in the longest rest, drift and spikes out; interval after Bartlett")
+		if a.clock.period < 1.9*a.series.rowTime {
+			a.out.Rest.Correlation = bare(r, unitRatio, n,
+				"lag-1 correlation from sample to sample in the longest rest, drift and spikes out; no interval: with fewer than 1.9 samples a report, some reports are read twice")
+		}
 	}
 	rate := 1 / a.reportSeconds()
 	for _, p := range stats.AllanDeviation(best.clean, rate, stats.OctaveFactors(n)) {
@@ -344,4 +349,20 @@ func (a *analysis) meanAtRest(parts []restPart) {
 		return
 	}
 	a.restMean = bare(means[0], unitCounts, 1, "mean of the one rest, for want of releases from both sides; no interval: one rest does not show how it returns")
+}
+
+// restVariance is what the running fit of the sweeps leaves of the noise at
+// rest, where no motion adds to it.
+func (a *analysis) restVariance(parts []restPart) {
+	w := a.window()
+	var all []float64
+	for _, p := range parts {
+		if len(p.clean) > 4*w {
+			all = append(all, stats.LocalResiduals(p.clean, w)...)
+		}
+	}
+	if sd, n := trimmed(all); n >= leastInBand {
+		a.restResidual = sd * sd
+		a.hasRestResidual = true
+	}
 }

@@ -192,7 +192,7 @@ func TestRigSweepNoise(t *testing.T) {
 				continue
 			}
 			n++
-			if r := b.Sigma.Value / truth.SigmaCounts; r < 0.7 || r > 1.6 {
+			if r := b.Sigma.Value / truth.SigmaCounts; r < 0.6 || r > 1.4 {
 				t.Errorf("%s at %.1f: σ %.1f, at rest %.1f", a.Label, b.From, b.Sigma.Value, truth.SigmaCounts)
 			}
 		}

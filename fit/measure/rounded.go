@@ -29,16 +29,20 @@ type roundedLine struct {
 }
 
 const (
-	cellBlocks = 60   // blocks of time in a part
+	cellBlocks = 60   // blocks of time in a part, and more where it drifts:
+	mostBlocks = 2000 // so many that
+	blockDrift = 0.1  // it moves by no more steps in one
 	leastLog   = -4.0 // log of the least σ looked at, in steps: 0.018
 	mostLog    = 1.4  // 4 steps
 )
 
-func newRoundedLine(parts []restPart, l lattice) *roundedLine {
+// newRoundedLine sorts reports into cells; slope is a guess, steps a second.
+func newRoundedLine(parts []restPart, l lattice, slope float64) *roundedLine {
 	m := &roundedLine{parts: len(parts)}
 	for k, p := range parts {
 		mid := (p.t[0] + p.t[len(p.t)-1]) / 2
-		length := math.Max(1e-3, p.seconds()/cellBlocks)
+		blocks := math.Min(mostBlocks, math.Max(cellBlocks, math.Abs(slope)*p.seconds()/blockDrift))
+		length := math.Max(1e-3, p.seconds()/blocks)
 		seen := map[[2]int]*cell{}
 		var order [][2]int
 		for i, t := range p.t {

@@ -58,7 +58,7 @@ func TestRoundedLineAgreesWithoutDrift(t *testing.T) {
 			p.x = append(p.x, 16*c)
 			p.keep = append(p.keep, true)
 		}
-		r := newRoundedLine([]restPart{p}, lattice{step: 16}).fit(0, 3000, 3000)
+		r := newRoundedLine([]restPart{p}, lattice{step: 16}, 0).fit(0, 3000, 3000)
 		f, err := stats.RoundedGaussianSigma(codes)
 		if err != nil {
 			t.Fatal(err)

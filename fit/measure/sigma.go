@@ -83,7 +83,7 @@ func (a *analysis) roundedSigma(parts []restPart, forMean, n float64) {
 	if d := a.out.Rest.DriftPerMinute; d != nil {
 		slope = d.Value / 60 / a.step
 	}
-	m := newRoundedLine(parts, a.lattice)
+	m := newRoundedLine(parts, a.lattice, slope)
 	r := m.fit(slope, forMean, n)
 	how := "maximum likelihood of a Gaussian about a line, rounded to the step, spikes out; likelihood interval for " + fmt.Sprintf("%.0f independent reports", n)
 	if r.low == 0 {
@@ -95,6 +95,66 @@ func (a *analysis) roundedSigma(parts []restPart, forMean, n float64) {
 		a.out.Rest.DriftPerMinute = within(k*r.slope, k*r.slopeLow, k*r.slopeHigh, unitCountsPerMinute, int(m.n),
 			"slope of the line about which the Gaussian behind the rounded reports lies, by maximum likelihood; interval from its information")
 	}
+	if r.sigma < quietNoise {
+		a.quietDrift(parts, r.sigma)
+	}
+}
+
+// quietNoise is the noise, in steps, below which rounding hides where the mean
+// is between two codes, so that the likelihood has no smooth top.
+const quietNoise = 0.3
+
+// quietDrift widens the drift's interval to every slope that the codes allow:
+// a line fits a part if all its codes, single ones left out, lie within half a
+// step and three σ of it. For noise far below a step these are all slopes that
+// could have given the codes, so more than 95 % of such intervals hold.
+func (a *analysis) quietDrift(parts []restPart, sigma float64) {
+	d := a.out.Rest.DriftPerMinute
+	if d == nil || d.Low == nil {
+		return
+	}
+	codes := make([][]float64, len(parts))
+	for k, p := range parts {
+		codes[k] = stats.MedianFilter(p.clean, 5)
+	}
+	room := 2 * (0.5 + 3*sigma) * a.step
+	spare := func(slope float64) float64 { // above 0 where the slope fits
+		worst := math.Inf(1)
+		for k, p := range parts {
+			low, high := math.Inf(1), math.Inf(-1)
+			for i, t := range p.t {
+				v := codes[k][i] - slope*(t-p.t[0])
+				low, high = math.Min(low, v), math.Max(high, v)
+			}
+			worst = math.Min(worst, room-(high-low))
+		}
+		return worst
+	}
+	best := d.Value / 60
+	if spare(best) < 0 {
+		return
+	}
+	low, high := slopesUntil(spare, best, -1), slopesUntil(spare, best, 1)
+	*d.Low, *d.High = math.Min(*d.Low, 60*low), math.Max(*d.High, 60*high)
+	d.Method += "; interval widened to all slopes that the codes allow"
+}
+
+// slopesUntil is how far one may go from a place where a concave function is
+// above 0 until it is not.
+func slopesUntil(f func(float64) float64, from, sign float64) float64 {
+	reach := 1e-6
+	for f(from+sign*reach) > 0 && reach < 1e9 {
+		reach *= 2
+	}
+	inner, outer := 0.0, reach
+	for range 40 {
+		if mid := (inner + outer) / 2; f(from+sign*mid) > 0 {
+			inner = mid
+		} else {
+			outer = mid
+		}
+	}
+	return from + sign*outer
 }
 
 // significant tells whether the interval excludes 0.

@@ -21,8 +21,10 @@ const (
 
 // residual is one report of a sweep against the running fit.
 type residual struct {
-	u float64 // position of the fit
-	r float64 // counts; deviation of one report
+	u   float64 // position of the fit
+	r   float64 // counts; deviation of one report
+	v   float64 // counts from report to report: the fit's speed
+	way int     // which way of the sweeps it is from
 }
 
 // traverse is a way from one stop zone to the other.
@@ -44,10 +46,11 @@ func (a *analysis) sweep() {
 		if len(r.x) < 4*fitLeast {
 			continue
 		}
-		res = append(res, a.residuals(r)...)
+		res = append(res, a.residuals(r, 1000*len(ways))...)
 		ways = append(ways, a.traverses(r)...)
 	}
 	a.countWays(ways)
+	a.jitter = a.jitterOf(res)
 	a.bands(res)
 	a.worn(res)
 	a.hysteresisOf(ways)
@@ -69,33 +72,118 @@ func (a *analysis) window() int {
 
 // residuals are the reports of a sweep minus the running fit, while it moves.
 // Slow motion is in the fit and so not in the residuals; the ends of the
-// throw, where the motion bends at the stop, are left out.
-func (a *analysis) residuals(g segment) []residual {
+// throw, where the motion bends at the stop, are left out, and so is what is
+// near a stand of the counts, be it a stall or a plateau. Ways are numbered
+// from way on.
+func (a *analysis) residuals(g segment, way int) []residual {
 	w := a.window()
-	x, spikes := stats.HampelFloor(g.x, spikeWindow, spikeSigmas, math.Max(a.noiseGuess, spikeSteps*a.step))
-	fit := stats.LocalFit(x, w)
-	r := stats.LocalResiduals(x, w)
-	out := make([]bool, len(x))
-	for _, i := range spikes {
-		out[i] = true
+	if len(g.x) <= 2*w {
+		return nil
 	}
+	fit, r, out := a.fitted(g.x, w)
 	var speed []float64
 	for i := w; i < len(fit)-w; i++ {
 		speed = append(speed, math.Abs(fit[i+1]-fit[i-1]))
 	}
-	if len(speed) == 0 {
-		return nil
-	}
 	slow := stillSpeed * stats.Quantile7(speed, 0.7)
 	edge := stopZone * (a.high - a.low)
+	a.markStands(g.x, stats.Quantile7(speed, 0.7)/2, w, out)
 	var res []residual
+	rising := true
 	for i := w; i < len(fit)-w; i++ {
+		v := (fit[i+1] - fit[i-1]) / 2
+		if 2*math.Abs(v) >= slow && (v > 0) != rising {
+			rising = v > 0
+			way++
+		}
 		if out[i] || speed[i-w] < slow || fit[i] < a.low+edge || fit[i] > a.high-edge {
 			continue
 		}
-		res = append(res, residual{u: a.position(fit[i]), r: r[i]})
+		res = append(res, residual{u: a.position(fit[i]), r: r[i], v: v, way: way})
 	}
 	return res
+}
+
+// fitted is the running fit, what it leaves, and which reports are spikes. A
+// spike is judged by what a first fit leaves, as motion would hide it, and the
+// second fit does without it.
+func (a *analysis) fitted(x []float64, w int) (fit, r []float64, spike []bool) {
+	floor := math.Max(a.noiseGuess, spikeSteps*a.step/spikeSigmas)
+	_, found := stats.HampelFloor(stats.LocalResiduals(x, w), 2*spikeWindow, spikeSigmas, floor)
+	fit = stats.LocalFit(x, w)
+	spike = make([]bool, len(x))
+	x = append([]float64(nil), x...)
+	for _, i := range found {
+		spike[i] = true
+		x[i] = fit[i]
+	}
+	return stats.LocalFit(x, w), stats.LocalResiduals(x, w), spike
+}
+
+// markStands marks the reports within a window of three or more equal counts
+// in a row, where the way's usual speed covers two steps a report or more.
+func (a *analysis) markStands(x []float64, speed float64, w int, out []bool) {
+	if speed < 2*a.step {
+		return
+	}
+	for i := 0; i < len(x); {
+		j := i
+		for j+1 < len(x) && x[j+1] == x[i] {
+			j++
+		}
+		if j-i >= 2 {
+			for k := max(0, i-w); k <= min(len(x)-1, j+w); k++ {
+				out[k] = true
+			}
+		}
+		i = j + 1
+	}
+}
+
+// jitter is the part of the residuals that comes from not knowing when a report
+// was made: c·v², v the speed in counts a report, c a squared share of the
+// report interval. low and high bound c.
+type jitter struct{ c, low, high float64 }
+
+// jitterOf compares the noise in sweeps with that at rest, both about the same
+// running fit: what sweeps have more of goes with the square of the speed. The
+// median over bands keeps a worn band out.
+func (a *analysis) jitterOf(res []residual) jitter {
+	if !a.hasRestResidual {
+		return jitter{}
+	}
+	var per []float64
+	for _, in := range a.inBands(res) {
+		if len(in) < leastInBand {
+			continue
+		}
+		sd, _ := trimmed(deviationsOf(in))
+		if v := meanSquareSpeed(in); v > 0 {
+			per = append(per, (sd*sd-a.restResidual)/v)
+		}
+	}
+	if len(per) < 4 {
+		return jitter{}
+	}
+	mid := stats.Median(per)
+	half := 1.58 * (stats.Quantile7(per, 0.75) - stats.Quantile7(per, 0.25)) / math.Sqrt(float64(len(per)))
+	return jitter{c: math.Max(0, mid), low: math.Max(0, mid-half), high: math.Max(0, mid+half)}
+}
+
+func deviationsOf(res []residual) []float64 {
+	out := make([]float64, len(res))
+	for i, r := range res {
+		out[i] = r.r
+	}
+	return out
+}
+
+func meanSquareSpeed(res []residual) float64 {
+	sum := 0.0
+	for _, r := range res {
+		sum += r.v * r.v
+	}
+	return sum / math.Max(1, float64(len(res)))
 }
 
 // leastU is the lower end of u.
@@ -106,17 +194,24 @@ func (a *analysis) leastU() float64 {
 	return -1
 }
 
+// inBands sorts residuals into bandCount equal bands of u.
+func (a *analysis) inBands(res []residual) [][]residual {
+	from := a.leastU()
+	width := (1 - from) / bandCount
+	in := make([][]residual, bandCount)
+	for _, r := range res {
+		if i := int(math.Floor((r.u - from) / width)); i >= 0 && i < bandCount {
+			in[i] = append(in[i], r)
+		}
+	}
+	return in
+}
+
 // bands gives the noise in bandCount equal bands of u.
 func (a *analysis) bands(res []residual) {
 	from := a.leastU()
 	width := (1 - from) / bandCount
-	in := make([][]float64, bandCount)
-	for _, r := range res {
-		if i := int(math.Floor((r.u - from) / width)); i >= 0 && i < bandCount {
-			in[i] = append(in[i], r.r)
-		}
-	}
-	for i, x := range in {
+	for i, x := range a.inBands(res) {
 		b := Band{Span: Span{From: round2(from + float64(i)*width), To: round2(from + float64(i+1)*width)}}
 		if len(x) >= leastInBand {
 			b.Sigma = a.bandSigma(x)
@@ -127,16 +222,21 @@ func (a *analysis) bands(res []residual) {
 
 func round2(x float64) float64 { return math.Round(x*100) / 100 }
 
-func (a *analysis) bandSigma(x []float64) *Quantity {
-	sd, n := trimmed(x)
-	if a.hasGrid {
-		sd = sheppard(sd, a.step)
-	}
+func (a *analysis) bandSigma(res []residual) *Quantity {
+	sd, n := trimmed(deviationsOf(res))
 	// Residuals of one fit share its error: some 1/w of them are not free.
 	free := float64(n) * (1 - 3/float64(a.window()))
 	lo, hi := stats.SigmaInterval(sd, free, 0.95)
-	return notNegative(within(sd, lo, hi, unitCounts, n, fmt.Sprintf(
-		"deviation of the reports from a running parabola over %d reports, each over √(1−leverage), spikes and dwells out, rounding taken off; noise slower than the window is not in it", a.window())))
+	v := meanSquareSpeed(res)
+	without := func(s, c float64) float64 {
+		s = math.Sqrt(math.Max(0, s*s-c*v))
+		if a.hasGrid {
+			s = sheppard(s, a.step)
+		}
+		return s
+	}
+	return notNegative(within(without(sd, a.jitter.c), without(lo, a.jitter.high), without(hi, a.jitter.low), unitCounts, n, fmt.Sprintf(
+		"deviation of the reports from a running parabola over %d reports, each over √(1−leverage), spikes and stands out, rounding and what uneven times add at the way's speed taken off; noise slower than the window is not in it", a.window())))
 }
 
 // traverses cuts a sweep into its ways from stop zone to stop zone.

@@ -8,6 +8,7 @@ import (
 
 // visit is one stay at a stop.
 type visit struct {
+	t  float64 // seconds: its middle
 	at float64 // counts: level of the plateau
 	n  int
 }
@@ -48,8 +49,8 @@ func (a *analysis) travel() {
 		highs = append(highs, visits(segs[i].t, x, low, high, depth)...)
 		lows = append(lows, mirrored(visits(segs[i].t, negated(x), -high, -low, depth))...)
 	}
-	a.out.Travel.High = stopQuantity(highs, span, 1)
-	a.out.Travel.Low = stopQuantity(lows, span, -1)
+	a.out.Travel.High = a.stopQuantity(highs, span, 1)
+	a.out.Travel.Low = a.stopQuantity(lows, span, -1)
 	if l, h := a.out.Travel.Low, a.out.Travel.High; l != nil && h != nil {
 		a.low, a.high, a.hasTravel = l.Value, h.Value, h.Value > l.Value
 		wide := within(h.Value-l.Value, edge(h, -1)-edge(l, 1), edge(h, 1)-edge(l, -1), unitCounts, h.N+l.N,
@@ -127,7 +128,7 @@ func plateau(t, x []float64, depth float64) visit {
 	t, x = thin(t[from:to]), thin(x[from:to])
 	n := len(x)
 	if n < 8 {
-		return visit{at: stats.Median(x), n: n}
+		return visit{t: (t[0] + t[n-1]) / 2, at: stats.Median(x), n: n}
 	}
 	best, level := math.Inf(1), stats.Median(x)
 	for i := range fitGrid + 1 {
@@ -139,7 +140,7 @@ func plateau(t, x []float64, depth float64) visit {
 			}
 		}
 	}
-	return visit{at: level, n: n}
+	return visit{t: (t[0] + t[n-1]) / 2, at: level, n: n}
 }
 
 // thin keeps about fitPoints of x, evenly.
@@ -191,23 +192,23 @@ func fitPlateau(t, x []float64, t1, t2 float64) (c, rss float64, ok bool) {
 
 // stopQuantity takes the visits that reached the stop: those near the one that
 // went farthest in the given direction.
-func stopQuantity(all []visit, span float64, direction float64) *Quantity {
+func (a *analysis) stopQuantity(all []visit, span float64, direction float64) *Quantity {
 	farthest := math.Inf(-1)
 	for _, v := range all {
 		farthest = math.Max(farthest, direction*v.at)
 	}
-	var at []float64
+	var t, at []float64
 	for _, v := range all {
 		if farthest-direction*v.at <= sameStop*span {
-			at = append(at, v.at)
+			t, at = append(t, v.t), append(at, v.at)
 		}
 	}
 	if len(at) == 0 {
 		return nil
 	}
-	mean, low, high := stats.MeanInterval(at, 0.95)
-	return within(mean, low, high, unitCounts, len(at),
-		"mean over visits to the stop, each the level of a rise, level and fall fitted to it, spikes out; visits that stopped short left out")
+	q, _ := a.meanOf(t, at, unitCounts,
+		"mean over visits to the stop, each the level of a rise, level and fall fitted to it, spikes out; visits that stopped short left out; interval from their scatter, drift at rest taken off, and the rounding to steps")
+	return q
 }
 
 // centre finds where a two-sided axis's zero is.

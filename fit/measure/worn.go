@@ -13,6 +13,7 @@ const (
 	wornEvidence  = 20.0 // log likelihood ratio; chance in quiet axes below 1e-4 by simulation
 	wornWidest    = 0.5  // of u's range: a wider stretch is no band
 	profileChance = 1.92 // half the 95 % point of chi-squared with 1 degree
+	wornWays      = 0.7  // share of the ways that must be noisier there
 	wornFloor     = 1.25 // ratio below which a band is not worth a name
 )
 
@@ -25,15 +26,12 @@ func (a *analysis) sums(res []residual) wornSums {
 	from := a.leastU()
 	width := (1 - from) / wornBins
 	s := wornSums{sq: make([]float64, wornBins+1), n: make([]float64, wornBins+1)}
-	all := make([]float64, len(res))
-	for i, r := range res {
-		all[i] = r.r
-	}
+	all := a.evened(res)
 	// One wild residual must not make a band of its own bin.
 	most := 12 * math.Max(roughSigma(all), a.step/4)
-	for _, r := range res {
+	for k, r := range res {
 		i := min(wornBins-1, max(0, int((r.u-from)/width)))
-		v := math.Max(-most, math.Min(most, r.r))
+		v := math.Max(-most, math.Min(most, all[k]))
 		s.sq[i+1] += v * v
 		s.n[i+1]++
 	}
@@ -42,6 +40,46 @@ func (a *analysis) sums(res []residual) wornSums {
 		s.n[i+1] += s.n[i]
 	}
 	return s
+}
+
+// evened scales residuals to what they would be at the sweeps' mean speed, so
+// that a fast stretch does not pass for a noisy one.
+func (a *analysis) evened(res []residual) []float64 {
+	out := deviationsOf(res)
+	if a.jitter.c == 0 {
+		return out
+	}
+	still := math.Max(a.restResidual, a.step*a.step/12)
+	usual := still + a.jitter.c*meanSquareSpeed(res)
+	for i, r := range res {
+		out[i] *= math.Sqrt(usual / (still + a.jitter.c*r.v*r.v))
+	}
+	return out
+}
+
+// inMostWays tells whether a stretch is noisier than the rest of the throw in
+// most ways that pass through it. A stall or a slip of the hand is in one way
+// only; worn track is in all. Medians, as one report must not speak for a way.
+func (a *analysis) inMostWays(res []residual, lo, hi float64) bool {
+	inside, outside := map[int][]float64{}, map[int][]float64{}
+	for k, v := range a.evened(res) {
+		r := res[k]
+		if r.u >= lo && r.u < hi {
+			inside[r.way] = append(inside[r.way], math.Abs(v))
+		} else {
+			outside[r.way] = append(outside[r.way], math.Abs(v))
+		}
+	}
+	louder, of := 0, 0
+	for way, in := range inside {
+		if out := outside[way]; len(in) >= 5 && len(out) >= 20 {
+			of++
+			if stats.Median(in) > wornFloor*stats.Median(out) {
+				louder++
+			}
+		}
+	}
+	return float64(louder) >= wornWays*float64(of)
 }
 
 // ratio is the log likelihood ratio of the noise in bins [i, j) being louder
@@ -77,6 +115,10 @@ func (a *analysis) worn(res []residual) {
 	if best < wornEvidence {
 		return
 	}
+	at := func(i int) float64 { return a.leastU() + float64(i)*(1-a.leastU())/wornBins }
+	if !a.inMostWays(res, at(from), at(to)) {
+		return
+	}
 	q := a.wornRatio(res, s, from, to)
 	if q == nil || q.Value < wornFloor {
 		return
@@ -109,10 +151,10 @@ func (a *analysis) wornRatio(res []residual, s wornSums, i, j int) *Quantity {
 	base := a.leastU()
 	width := (1 - base) / wornBins
 	lo, hi := base+float64(i)*width, base+float64(j)*width
-	var inside []float64
+	var inside []residual
 	for _, r := range res {
 		if r.u >= lo && r.u < hi {
-			inside = append(inside, r.r)
+			inside = append(inside, r)
 		}
 	}
 	in := a.bandSigma(inside)

@@ -72,6 +72,31 @@ func TestJumpAndLostSides(t *testing.T) {
 	}
 }
 
+// Pushed to a stop, the sensor stays behind by half the play; so says Truth.
+func TestStopsBehindPlay(t *testing.T) {
+	s := still("axis", 0)
+	s.Play = 0.1
+	d := DeviceSpec{ID: "test", Name: "Example", ReportHz: 100, Axes: []AxisSpec{s}}
+	r, err := New([]DeviceSpec{d}, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	push := func(at float64) (float64, bool) { return 1.2, true }
+	if err := r.SetScript(NewScript(Step{Length: duration(3), Hands: []Hand{push}})); err != nil {
+		t.Fatal(err)
+	}
+	r.Advance(duration(2.5))
+	var c [1]int16
+	r.Counts(c[:])
+	truth := r.Truth()[0]
+	if math.Abs(float64(c[0])-truth.HighCounts) > truth.StepCounts {
+		t.Errorf("pushed to the stop it reads %d, truth says %.0f", c[0], truth.HighCounts)
+	}
+	if math.Abs(truth.UsedShare-0.95) > 1e-9 {
+		t.Errorf("%v of the scale used, want 0.95", truth.UsedShare)
+	}
+}
+
 // swinging is a device of two axes of which a hand swings the first.
 func swinging(t *testing.T, d DeviceSpec, seconds float64) *Rig {
 	t.Helper()

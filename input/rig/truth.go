@@ -21,7 +21,8 @@ type Truth struct {
 	DriftCountsPerMinute     float64
 	SpikesPerMinute          float64
 
-	// LowCounts and HighCounts are the noise-free readings at the stops,
+	// LowCounts and HighCounts are the noise-free readings at the stops, which
+	// the sensor reaches but for half the play,
 	// CentreCounts that where the spring is slack (or the nearer stop), and
 	// UsedShare the part of the converter's range between the stops.
 	LowCounts, HighCounts, CentreCounts, UsedShare float64
@@ -74,10 +75,10 @@ func (a AxisSpec) truth(d DeviceSpec) Truth {
 		SigmaCounts:          math.Hypot(a.White, a.Wander) * stepCounts,
 		DriftCountsPerMinute: a.DriftStepsPerMinute * stepCounts,
 		SpikesPerMinute:      a.SpikesPerMinute,
-		LowCounts:            counts(low),
-		HighCounts:           counts(high),
+		LowCounts:            counts(low + a.Play/2),
+		HighCounts:           counts(high - a.Play/2),
 		CentreCounts:         counts(math.Min(math.Max(a.Spring.Centre, low), high)),
-		UsedShare:            a.span() / float64(a.maxCode()),
+		UsedShare:            (counts(high-a.Play/2) - counts(low+a.Play/2)) / 65535,
 	}
 	if variance := a.White*a.White + a.Wander*a.Wander; variance > 0 {
 		t.Correlation = a.Wander * a.Wander * a.WanderCorrelation / variance
