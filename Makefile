@@ -3,6 +3,7 @@
 GO ?= go
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 PACKAGES = pkg-config gcc libc6-dev libsdl2-dev
+MACHINE_PACKAGES = qemu-system-x86 udev xz-utils
 
 .PHONY: demo test bench lint truth device-test build deps clean
 
@@ -28,7 +29,13 @@ truth:
 
 # The program with real HID devices, in a small emulated machine (Linux only).
 device-test: deps
-	$(GO) test -tags device -v -timeout 30m ./input/devicetest
+	@if ! command -v qemu-system-x86_64 >/dev/null && command -v apt-get >/dev/null; then \
+	  echo "installing what the emulated machine needs: $(MACHINE_PACKAGES)"; \
+	  as_root=; [ "$$(id -u)" = 0 ] || as_root=sudo; \
+	  $$as_root apt-get update && \
+	  $$as_root apt-get install --yes --no-install-recommends $(MACHINE_PACKAGES); \
+	fi
+	$(GO) test -tags device -v -timeout 40m ./input/devicetest
 
 lint: deps
 	@untidy="$$(gofmt -l cmd curves input fit)"; \

@@ -26,6 +26,7 @@ type recordFlags struct {
 	rateHz     float64
 	lasts      time.Duration
 	flownWith  string
+	keepFilter bool
 	simulated  bool
 	simulation uint64
 }
@@ -67,6 +68,7 @@ the program says what to do and when.`,
 	f.StringArrayVar(&r.labels, "label", nil, "`ID.AXIS=LABEL`: give an axis of a device a name of yours (may be repeated)")
 	f.StringArrayVar(&r.oneSided, "one-sided", nil, "`LABEL` of an axis that runs from stop to stop without a centre (may be repeated)")
 	f.StringVar(&r.flownWith, "flown-with", "", "the `PROFILE` that is active in the simulator meanwhile")
+	f.BoolVar(&r.keepFilter, "keep-system-filter", false, "leave what the operating system hides of small movements as it is, instead of lifting it for the recording")
 	addSimulated(cmd, &r.simulated, &r.simulation)
 	addForce(cmd, &r.file.force)
 	return cmd
@@ -98,7 +100,10 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer) error {
 	if err != nil {
 		return err
 	}
-	choice := sdl.Options{Devices: r.devices, Labels: map[string]string{}, Kinds: map[string]input.Kind{}}
+	choice := sdl.Options{
+		Devices: r.devices, Labels: map[string]string{}, Kinds: map[string]input.Kind{},
+		KeepSystemFilter: r.keepFilter,
+	}
 	for _, pair := range r.labels {
 		axis, label, ok := strings.Cut(pair, "=")
 		if !ok || axis == "" || label == "" {
