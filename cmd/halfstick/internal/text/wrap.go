@@ -6,11 +6,12 @@ import (
 )
 
 // Wrap breaks running text into lines of at most width letters, each after
-// the first behind indent. Words longer than a line stand alone.
+// the first behind indent. Words longer than a line stand alone, and a percent
+// sign stays with its number.
 func Wrap(s string, width int, indent string) string {
 	var b strings.Builder
 	column := 0
-	for _, word := range strings.Fields(s) {
+	for _, word := range words(s) {
 		letters := utf8.RuneCountInString(word)
 		switch {
 		case column == 0:
@@ -25,4 +26,17 @@ func Wrap(s string, width int, indent string) string {
 		column += letters
 	}
 	return b.String()
+}
+
+// words are what a line may be broken between.
+func words(s string) []string {
+	var out []string
+	for _, word := range strings.Fields(s) {
+		if strings.HasPrefix(word, "%") && len(out) > 0 {
+			out[len(out)-1] += " " + word
+			continue
+		}
+		out = append(out, word)
+	}
+	return out
 }
