@@ -24,7 +24,8 @@ const (
 	fastRows      = 1.5  // rows a report: below, a report that missed its row looks like a slower device
 	clearRows     = 2.5  // rows a report: above, a missed change can be told
 	fullShare     = 0.97 // of the upper rates: a window short of it holds repeats
-	movingSteps   = 3.0  // steps a change: above, no report repeats a count
+	missedShare   = 0.008
+	movingSteps   = 3.0 // steps a change: above, no report repeats a count
 )
 
 // window is half a second of a device's changes.
@@ -172,8 +173,11 @@ func countedClock(busy []window, axes int) clock {
 			how: "lower bound: reports that repeat a count cannot be told at this sampling rate; no interval"}
 	}
 	mean, low, high := stats.MeanInterval(rates, 0.95)
+	// Some reports fall between two rows, others repeat a count: neither share
+	// is known to better than this.
+	low, high = low-missedShare*mean, high+missedShare*mean
 	return clock{period: 1 / mean, low: 1 / high, high: 1 / low, n: n,
-		how: "changes of any axis of the device per second, in half seconds that move by three steps or more a report, a share of the single steps added for reports that repeat; interval from their scatter"}
+		how: "changes of any axis of the device per second, in half seconds that move by three steps or more a report, a share of the single steps added for reports that repeat; interval from their scatter, and 0.8 % for reports that fell between two samples"}
 }
 
 // dividedClock divides the intervals between changes by whole numbers.

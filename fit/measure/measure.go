@@ -97,6 +97,7 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 		all[i] = newSeries(rec, i)
 		axes[i] = newAnalysis(rec.Columns[i], all[i], &m.Axes[i])
 	}
+	findPhases(axes)
 	clocks := deviceClocks(rec, axes)
 	for _, a := range axes {
 		a.clock = clocks[a.series.device.ID]

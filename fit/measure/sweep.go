@@ -50,6 +50,7 @@ func (a *analysis) sweep() {
 		ways = append(ways, a.traverses(r)...)
 	}
 	a.countWays(ways)
+	a.levelled(res)
 	a.jitter = a.jitterOf(res)
 	a.bands(res)
 	a.worn(res)
@@ -140,6 +141,24 @@ func (a *analysis) markStands(x []float64, speed float64, w int, out []bool) {
 	}
 }
 
+// levelled takes off what the residuals of one place have in common: a corner
+// in the reading bends the running fit alike in every way, noise does not.
+func (a *analysis) levelled(res []residual) {
+	from := a.leastU()
+	width := (1 - from) / wornBins
+	var sum, n [wornBins]float64
+	bin := func(r residual) int { return min(wornBins-1, max(0, int((r.u-from)/width))) }
+	for _, r := range res {
+		sum[bin(r)] += r.r
+		n[bin(r)]++
+	}
+	for i, r := range res {
+		if b := bin(r); n[b] >= 4 {
+			res[i].r = (r.r - sum[b]/n[b]) * math.Sqrt(n[b]/(n[b]-1))
+		}
+	}
+}
+
 // jitter is the part of the residuals that comes from not knowing when a report
 // was made: c·v², v the speed in counts a report, c a squared share of the
 // report interval. low and high bound c.
@@ -159,7 +178,7 @@ func (a *analysis) jitterOf(res []residual) jitter {
 		}
 		sd, _ := trimmed(deviationsOf(in))
 		if v := meanSquareSpeed(in); v > 0 {
-			per = append(per, (sd*sd-a.restResidual)/v)
+			per = append(per, (sd*sd-math.Max(a.restResidual, a.step*a.step/12))/v)
 		}
 	}
 	if len(per) < 4 {

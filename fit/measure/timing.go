@@ -21,6 +21,9 @@ func (a *analysis) timing() {
 	a.out.Timing.LongestStallMS = a.longestStall()
 }
 
+// heldBack is the least share of the way that a stall must make up for at once.
+const heldBack = 0.4
+
 // longestStall is the longest time without a change while the axis moved: the
 // reading must go on after it from where the motion would have led.
 func (a *analysis) longestStall() *Quantity {
@@ -64,7 +67,7 @@ func (s segment) longestWait(period, step float64) (longest float64, n int) {
 }
 
 // movedOn tells whether the jump at row i makes up for the wait since row
-// last: at least half of what the speed before and after would have covered.
+// last: at least heldBack of what the speed before or after would have covered.
 func (s segment) movedOn(last, i, look int, period, step float64) bool {
 	wait := s.t[i] - s.t[last]
 	if wait < 1.5*period {
@@ -75,9 +78,11 @@ func (s segment) movedOn(last, i, look int, period, step float64) bool {
 	if before*after <= 0 {
 		return false
 	}
-	speed := math.Copysign(math.Min(math.Abs(before), math.Abs(after)), before)
+	// The faster of the two: a control that is taken up after it has crept to
+	// rest starts with a small step, not with all that the wait held back.
+	speed := math.Copysign(math.Max(math.Abs(before), math.Abs(after)), before)
 	jump := s.x[i] - s.x[last]
 	// Slow motion and noise make waits of their own; only a jump well above
 	// the step and in the direction of motion is one that was held back.
-	return jump*speed > 0 && math.Abs(jump) >= 0.5*math.Abs(speed)*wait && math.Abs(jump) > 4*step
+	return jump*speed > 0 && math.Abs(jump) >= heldBack*math.Abs(speed)*wait && math.Abs(jump) > 4*step
 }

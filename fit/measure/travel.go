@@ -46,8 +46,8 @@ func (a *analysis) travel() {
 	depth := math.Max(nearStop*span, nearNoise*math.Max(a.noiseGuess, a.step/2))
 	var lows, highs []visit
 	for i, x := range quiet {
-		highs = append(highs, visits(segs[i].t, x, low, high, depth)...)
-		lows = append(lows, mirrored(visits(segs[i].t, negated(x), -high, -low, depth))...)
+		highs = append(highs, a.visits(segs[i].t, x, low, high, depth)...)
+		lows = append(lows, mirrored(a.visits(segs[i].t, negated(x), -high, -low, depth))...)
 	}
 	a.out.Travel.High = a.stopQuantity(highs, span, 1)
 	a.out.Travel.Low = a.stopQuantity(lows, span, -1)
@@ -87,7 +87,7 @@ func mirrored(v []visit) []visit {
 
 // visits lists the stays in the upper zone of x. A stay begins when x rises
 // into the zone and ends when it falls below the middle.
-func visits(t, x []float64, low, high, depth float64) []visit {
+func (a *analysis) visits(t, x []float64, low, high, depth float64) []visit {
 	zone, middle := high-zoneShare*(high-low), (high+low)/2
 	var out []visit
 	from := -1
@@ -96,12 +96,12 @@ func visits(t, x []float64, low, high, depth float64) []visit {
 			from = i
 		}
 		if v < middle && from >= 0 {
-			out = append(out, plateau(t[from:i], x[from:i], depth))
+			out = append(out, a.plateau(t[from:i], x[from:i], depth))
 			from = -1
 		}
 	}
 	if from >= 0 {
-		out = append(out, plateau(t[from:], x[from:], depth))
+		out = append(out, a.plateau(t[from:], x[from:], depth))
 	}
 	return out
 }
@@ -113,7 +113,7 @@ func visits(t, x []float64, low, high, depth float64) []visit {
 // to the part of a stay within depth of its top, and gives c. The mean of the
 // highest readings would be too high by the noise, and too low by the way
 // there where the control only touches the stop.
-func plateau(t, x []float64, depth float64) visit {
+func (a *analysis) plateau(t, x []float64, depth float64) visit {
 	top := stats.Quantile7(x, 0.95)
 	from, to := 0, len(x)
 	for i, v := range x { // the stay's own end of the way, not an earlier dip
@@ -130,17 +130,34 @@ func plateau(t, x []float64, depth float64) visit {
 	if n < 8 {
 		return visit{t: (t[0] + t[n-1]) / 2, at: stats.Median(x), n: n}
 	}
-	best, level := math.Inf(1), stats.Median(x)
+	level := stats.Median(x)
+	var levels, rests []float64
+	best := math.Inf(1)
 	for i := range fitGrid + 1 {
 		t1 := t[i*(n-1)/fitGrid]
 		for j := i; j <= fitGrid; j++ {
-			c, rss, ok := fitPlateau(t, x, t1, t[j*(n-1)/fitGrid])
-			if ok && rss < best {
-				best, level = rss, c
+			if c, rss, ok := fitPlateau(t, x, t1, t[j*(n-1)/fitGrid]); ok {
+				levels, rests = append(levels, c), append(rests, rss)
+				best = math.Min(best, rss)
 			}
 		}
 	}
+	if len(levels) > 0 {
+		level = a.likelyLevel(levels, rests, best, float64(n))
+	}
 	return visit{t: (t[0] + t[n-1]) / 2, at: level, n: n}
+}
+
+// likelyLevel is the mean of fitted levels, each by its likelihood: the best fit
+// alone is the one that noise carries farthest out. Noise is at least rounding.
+func (a *analysis) likelyLevel(levels, rests []float64, best, n float64) float64 {
+	variance := math.Max(best/math.Max(1, n-5), a.step*a.step/12)
+	var sum, weight float64
+	for i, c := range levels {
+		w := math.Exp(-(rests[i] - best) / (2 * variance))
+		sum, weight = sum+w*c, weight+w
+	}
+	return sum / weight
 }
 
 // thin keeps about fitPoints of x, evenly.

@@ -158,20 +158,29 @@ func (a *analysis) wornRatio(res []residual, s wornSums, i, j int) *Quantity {
 		}
 	}
 	in := a.bandSigma(inside)
-	var others []float64
+	var others, lowest, highest []float64
 	n := 0
 	for _, b := range a.out.Sweep.Bands {
 		if b.Sigma != nil && (b.To <= lo || b.From >= hi) {
 			others = append(others, b.Sigma.Value)
+			lowest, highest = append(lowest, edge(b.Sigma, -1)), append(highest, edge(b.Sigma, 1))
 			n += b.Sigma.N
 		}
 	}
 	if len(others) < 3 {
 		return nil
 	}
-	// A band quieter than the rounding has no ratio to speak of.
-	calm := math.Max(stats.Median(others), a.step/math.Sqrt(12)/2)
+	// A band quieter than the rounding has no ratio to speak of, nor one that
+	// uneven times hide down to the noise at rest.
+	floor := a.step / math.Sqrt(12) / 2
+	if a.jitter.c > 0 {
+		floor = math.Max(floor, sheppard(math.Sqrt(a.restResidual), a.step))
+	}
+	calm := math.Max(stats.Median(others), floor)
 	lowC, highC := stats.SigmaInterval(calm, float64(n)/2, 0.95)
+	if a.jitter.c > 0 {
+		lowC, highC = math.Max(floor, math.Min(lowC, stats.Median(lowest))), math.Max(highC, stats.Median(highest))
+	}
 	return within(in.Value/calm, edge(in, -1)/highC, edge(in, 1)/lowC, unitRatio, in.N+n,
-		fmt.Sprintf("deviation inside over the median of %d bands outside, rounding taken off both", len(others)))
+		fmt.Sprintf("deviation inside over the median of %d bands outside, rounding and what uneven times add taken off both", len(others)))
 }

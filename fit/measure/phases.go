@@ -1,0 +1,204 @@
+package measure
+
+import (
+	"math"
+	"sort"
+
+	"halfstick/fit/stats"
+	"halfstick/input"
+)
+
+const (
+	restTile  = 0.25 // seconds over which calm is judged
+	moveTile  = 0.05 // seconds over which motion is followed
+	foundRest = 4.0  // seconds: shorter calm may be a hand that waits
+
+	leastMoved = 0.05 // of the scale: an axis that moved less was not swept
+
+	sweepZone   = 0.1  // of the range at each end: a way goes from one to the other
+	leastWay    = 1.0  // seconds: faster is a throw, not a sweep
+	wayBack     = 0.05 // of the range: so much may a slow hand go back
+	turnSeconds = 3.0  // and so long stay at a stop
+
+	farShare    = 0.6  // of the way from rest to stop: pushed
+	nearShare   = 0.25 // of the same: come home
+	heldTiles   = 5    // pushed for so long
+	fallSeconds = 0.6  // and home so soon
+	calmSeconds = 2.0  // and calm so soon
+	calmTiles   = 20   // for at least so long
+	mostCalm    = 60   // and more than this adds nothing
+)
+
+// tile sums up a short stretch: its start, its median and the deviation of a
+// Gaussian that would spread its middle 80 % as wide.
+type tile struct {
+	t, mid, spread float64
+}
+
+// tiles cuts a segment at whole multiples of a length, so that the tiles of
+// all axes fall together.
+func tiles(g segment, length float64) []tile {
+	var out []tile
+	for i := 0; i < len(g.t); {
+		k := math.Floor(g.t[i] / length)
+		j := i
+		for j < len(g.t) && math.Floor(g.t[j]/length) == k {
+			j++
+		}
+		x := append([]float64(nil), g.x[i:j]...)
+		sort.Float64s(x)
+		n := float64(len(x) - 1)
+		out = append(out, tile{t: k * length, mid: stats.Median(x),
+			spread: (x[int(0.9*n+0.5)] - x[int(0.1*n+0.5)]) / 2.563})
+		i = j
+	}
+	return out
+}
+
+// calmSpread is the spread of the calmer tiles: the noise, where an axis rests
+// for a fifth of the time or more.
+func calmSpread(ts []tile) float64 {
+	s := make([]float64, len(ts))
+	for i, t := range ts {
+		s[i] = t.spread
+	}
+	return stats.Quantile7(s, 0.2)
+}
+
+// findPhases looks for rest, sweeps and releases in the unlabelled rows of
+// every axis that has none labelled, and cuts touched parts out of the rests.
+// What it did stands in the notes of the axis.
+func findPhases(axes []*analysis) {
+	devices := map[string][]*analysis{}
+	for _, a := range axes {
+		id := a.series.device.ID
+		devices[id] = append(devices[id], a)
+	}
+	for _, a := range axes {
+		if d := devices[a.series.device.ID]; d[0] == a {
+			findRests(d)
+		}
+		a.cutTouched()
+		a.findMoves()
+	}
+}
+
+// add puts found segments in among the others, in order of time.
+func (a *analysis) add(kind input.PhaseKind, found []segment) {
+	for i := range found {
+		found[i].phase = input.Phase{Kind: kind, Label: a.series.axis.Label}
+	}
+	all := append(a.series.segments, found...)
+	sort.SliceStable(all, func(i, j int) bool { return all[i].t[0] < all[j].t[0] })
+	a.series.segments = all
+}
+
+func seconds(segs []segment) float64 {
+	sum := 0.0
+	for _, g := range segs {
+		sum += g.seconds()
+	}
+	return sum
+}
+
+// findRests looks for rest on a device: all of its axes calm at once, as a
+// hand that holds one axis still seldom holds them all so.
+func findRests(device []*analysis) {
+	var without []*analysis
+	for _, a := range device {
+		if len(a.series.of(input.Rest)) == 0 {
+			without = append(without, a)
+		}
+	}
+	if len(without) == 0 {
+		return
+	}
+	moving := map[int]bool{}
+	for _, a := range device {
+		a.markMoving(moving)
+	}
+	for _, a := range without {
+		var found []segment
+		for _, g := range a.series.of(input.NoPhase) {
+			found = append(found, a.calmRuns(g, moving)...)
+		}
+		if len(found) == 0 {
+			continue
+		}
+		a.add(input.Rest, found)
+		a.note("rest is not labelled; %d stretches of it, %.0f s in all, were found from the data: every axis of the device was calm", len(found), seconds(found))
+	}
+}
+
+// markMoving marks the tiles, by number, in which the axis moves.
+func (a *analysis) markMoving(moving map[int]bool) {
+	var all []tile
+	segs := a.series.of(input.NoPhase)
+	cut := make([][]tile, len(segs))
+	for i, g := range segs {
+		cut[i] = tiles(g, restTile)
+		all = append(all, cut[i]...)
+	}
+	s := calmSpread(all)
+	for _, ts := range cut {
+		for i, t := range ts {
+			jump := 0.0
+			if i > 0 {
+				jump = math.Abs(t.mid - ts[i-1].mid)
+			}
+			if jump > 4*s+2*a.step || t.spread > 3*s+a.step {
+				moving[int(math.Round(t.t/restTile))] = true
+			}
+		}
+	}
+}
+
+// calmRuns are the stretches of a segment in which nothing moves, foundRest
+// long or longer, and in which this axis stays near where it began.
+func (a *analysis) calmRuns(g segment, moving map[int]bool) []segment {
+	ts := tiles(g, restTile)
+	s := calmSpread(ts)
+	low, high := a.series.bounds()
+	band := 10*s + 3*a.step + 0.01*(high-low)
+	var out []segment
+	from := -1
+	flush := func(to int) {
+		// The last tile may hold the hand's first touch.
+		if from >= 0 && ts[to-1].t-ts[from].t >= foundRest && a.restsThere(ts[from].mid, low, high) {
+			out = append(out, g.cut(ts[from].t, ts[to-1].t))
+		}
+		from = -1
+	}
+	for i, t := range ts {
+		if moving[int(math.Round(t.t/restTile))] || from >= 0 && math.Abs(t.mid-ts[from].mid) > band {
+			flush(i)
+			continue
+		}
+		if from < 0 {
+			from = i
+		}
+	}
+	flush(len(ts))
+	return out
+}
+
+// restsThere is false where a two-sided axis stands nearer to a stop than to
+// its middle: it is held there.
+func (a *analysis) restsThere(at, low, high float64) bool {
+	if a.oneSided() || high-low < leastMoved*fullSpan {
+		return true
+	}
+	return math.Abs(at-(low+high)/2) < (high-low)/4
+}
+
+// bounds are the least and greatest tile medians of the axis, which single
+// spikes do not move.
+func (s *series) bounds() (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for _, g := range s.segments {
+		for _, t := range tiles(g, moveTile) {
+			low, high = math.Min(low, t.mid), math.Max(high, t.mid)
+		}
+	}
+	return low, high
+}
