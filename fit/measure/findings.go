@@ -190,6 +190,9 @@ func (a *analysis) findTravel() []Finding {
 func (a *analysis) findSide(i int, lost float64) []Finding {
 	name := sideName(i)
 	stop := []*Quantity{a.out.Travel.Low, a.out.Travel.High}[i]
+	if stop.Low == nil {
+		return nil // reached once: it may be where a sweep broke off
+	}
 	evidence := map[string]*Quantity{"stop": stop, "used_share": a.out.Travel.UsedShare}
 	if s := limits["dead-side"].grade(lost); s != "" {
 		return finding("dead-side-"+name, s, fmt.Sprintf("The %s side is nearly dead: pushed to its stop the reading ends at %s, %.0f %% of that side's range unused.", name, show(stop), lost),
