@@ -18,6 +18,7 @@ import (
 type measured struct {
 	recording   *input.Recording
 	measurement *measure.Measurement
+	since       *measure.Change // against an older recording; nil without one
 }
 
 // loadMeasured reads recordings of one rig, joins them and measures them.

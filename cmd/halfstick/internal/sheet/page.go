@@ -24,6 +24,7 @@ type sheetPage struct {
 	Axes        []axis
 	Proposed    bool
 	Glossary    []term
+	Since       *since
 	Methods     []string // rows refer to them by number, from 1
 }
 
@@ -62,6 +63,7 @@ func pageOf(d Data) sheetPage {
 		Fields:   fields(d),
 		Proposed: d.Proposal != nil,
 		Glossary: glossary,
+		Since:    sinceOf(d.Change),
 	}
 	total := 0
 	for _, r := range d.Recordings {

@@ -18,6 +18,9 @@ type Data struct {
 	Title      string // the rig, in its owner's words
 	Tool       string // program and version
 	Recordings []Recording
+	// Change is what differs from an older recording; nil leaves the section
+	// "since last time" out.
+	Change *measure.Change
 	// Proposal may be nil: the sheet then shows measurements and findings alone.
 	Proposal *propose.Proposal
 	// Normal is the normal deflection that the proposal was made for, a share
