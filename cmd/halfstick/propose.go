@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"halfstick/cmd/halfstick/internal/figures"
 	"halfstick/fit/propose"
 )
 
@@ -15,7 +16,8 @@ func newPropose() *cobra.Command {
 	normal := "50%"
 	var asJSON bool
 	var flownWith string
-	var profile, page outFile
+	var profile, page, frontier outFile
+	var drawn frontierFlags
 	cmd := &cobra.Command{
 		Use:   "propose RECORDING… -o PROFILE",
 		Short: "propose a response for every axis, with reasons",
@@ -25,10 +27,14 @@ named with -o, the reasons to standard output.
 
 Stretches of flight in which a large command is held still, such as the take-off
 roll, are listed with their times and left out of the demand; --keep-holds keeps
-them. Their times count from the first recording's start, the others after it.`,
+them. Their times count from the first recording's start, the others after it.
+
+--frontier shows what a little more or less would do. Its marks have the deadband
+and end margins of the axis that is drawn.`,
 		Example: `  halfstick propose demo/rig.csv -o proposal.json
   halfstick propose demo/rig.csv -o points.json --shape points --max-slope 2.5
-  halfstick propose demo/rig.csv -o calm.json --normal 40% --false-motions 0.02 --json`,
+  halfstick propose demo/rig.csv -o calm.json --normal 40% --false-motions 0.02 --json
+  halfstick propose demo/rig.csv -o both.json --sides apart --frontier frontier.svg --axis rudder --mark power:1.4`,
 		Args: needs(1, -1, "one or more recordings"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			var err error
@@ -41,8 +47,11 @@ them. Their times count from the first recording's start, the others after it.`,
 			if profile.path == "" {
 				return usagef("name the profile file to write with -o")
 			}
-			page.force = profile.force
-			if err := allFree(profile, page); err != nil {
+			if err := drawn.check(frontier.path); err != nil {
+				return err
+			}
+			page.force, frontier.force = profile.force, profile.force
+			if err := allFree(profile, page, frontier); err != nil {
 				return err
 			}
 			if flownWith != "" {
@@ -58,6 +67,12 @@ them. Their times count from the first recording's start, the others after it.`,
 			if err != nil {
 				return err
 			}
+			var picture *figures.Figure
+			if frontier.path != "" {
+				if picture, err = drawn.draw(p, opts); err != nil {
+					return err
+				}
+			}
 			if err := writeOut(cmd, outFile{}, func(w io.Writer) error {
 				if asJSON {
 					return writeJSON(w, p)
@@ -68,6 +83,11 @@ them. Their times count from the first recording's start, the others after it.`,
 			}
 			if err := profile.write(p.Profile().Write); err != nil {
 				return err
+			}
+			if picture != nil {
+				if err := frontier.write(func(w io.Writer) error { return picture.Write(w, drawn.format) }); err != nil {
+					return err
+				}
 			}
 			if page.path == "" {
 				return nil
@@ -85,6 +105,9 @@ them. Their times count from the first recording's start, the others after it.`,
 	f.Float64Var(&opts.FalseMotions, "false-motions", opts.FalseMotions, "how often per minute the noise alone may leave the deadband")
 	f.BoolVar(&opts.KeepHolds, "keep-holds", false, "count long holds at large deflection, such as the take-off roll, in the demand")
 	f.StringVar(&flownWith, "flown-with", "", "the `PROFILE` that was active during the recorded flight")
+	f.StringVar(&frontier.path, "frontier", "", "draw command jitter against largest slope, for each family of shapes, into `FILE.svg` or FILE.png")
+	f.StringVar(&drawn.axis, "axis", "", "the `LABEL` of the axis that --frontier draws; empty takes the first two-sided one")
+	f.StringArrayVar(&drawn.marks, "mark", nil, "mark a `CURVE` on --frontier too, as compare names them; repeat it for more")
 	f.BoolVar(&asJSON, "json", false, "print the proposal as JSON")
 	addForce(cmd, &profile.force)
 	return cmd
