@@ -38,10 +38,17 @@ func printProposal(w io.Writer, p *propose.Proposal) error {
 			fmt.Fprintln(tw, "  shape\tof the possible gain\tslope at centre\tlargest slope\t")
 			for _, f := range a.Fits {
 				mark := ""
-				if f.Family == a.Chosen {
+				if f.Family == a.Chosen && len(a.Sides) == 0 {
 					mark = "proposed: "
 				}
-				fmt.Fprintf(tw, "  %s%s\t%s\t%.2f\t%.2f\t\n", mark, f.Family, text.Percent(f.Gain), f.CentreSlope, f.MaxSlope)
+				printFit(tw, mark, f)
+			}
+			for _, side := range a.Sides {
+				for _, f := range side.Fits {
+					if f.Family == a.Chosen {
+						printFit(tw, "proposed, "+side.Side+" side: ", f)
+					}
+				}
 			}
 		}
 		if err := tw.Flush(); err != nil {
@@ -49,4 +56,8 @@ func printProposal(w io.Writer, p *propose.Proposal) error {
 		}
 	}
 	return nil
+}
+
+func printFit(w io.Writer, mark string, f propose.Fit) {
+	fmt.Fprintf(w, "  %s%s\t%s\t%.2f\t%.2f\t\n", mark, f.Family, text.Percent(f.Gain), f.CentreSlope, f.MaxSlope)
 }

@@ -40,6 +40,12 @@
 // family: a dead centre earns nothing. With that count no shape, whether it
 // keeps the limit at the centre or not, comes below the bound.
 //
+// How far flight that happened to be flown fixes the exponent or the share of
+// the blend is found by resampling its seconds in blocks (stationary bootstrap;
+// Politis and Romano 1994, after Künsch 1989), the default's weight held. J is
+// linear in the demand, so a resample costs a sum. The sides of an axis can be
+// taken apart: each then has its own demand, limits and shape of one family.
+//
 // # The deadband
 //
 // Half-width of a side = where the axis may come to rest on that side + the
