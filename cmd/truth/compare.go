@@ -46,7 +46,7 @@ func (c *comparison) compare(d device, r *recorded, i int, a *measure.Axis, e ex
 	}
 	c.add("low stop", a.Travel.Low, e.low, percent)
 	c.add("high stop", a.Travel.High, e.high, percent)
-	c.add("used share", a.Travel.UsedShare, 100*e.UsedShare, 1)
+	c.add("used share", a.Travel.UsedShare, 100*(e.high-e.low)/65535, 1)
 	if e.GapCounts != nil {
 		c.returns(a, e, percent)
 	}

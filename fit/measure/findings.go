@@ -211,6 +211,9 @@ func (a *analysis) findWorn() []Finding {
 	if w.WornRatio == nil {
 		return nil
 	}
+	if a.share(6.6*a.wornSigma) < limits["rest-noise"].watch {
+		return nil // many times a noise that nobody would notice at rest either
+	}
 	l := limits["worn-band"]
 	s := Severity("")
 	inside := w.WornFrom.Value < normalDeflection && w.WornTo.Value > -normalDeflection

@@ -24,6 +24,7 @@ type analysis struct {
 	restResidual    float64 // counts²: variance of rest reports about the running fit
 	hasRestResidual bool
 	jitter          jitter
+	wornSigma       float64 // counts: noise within the worn band
 
 	noiseGuess float64 // counts, for windows and gates before σ is known
 

@@ -31,7 +31,7 @@ var limits = map[string]limit{
 		"calibration gives full command at the stop that is there, at the price of resolution; common practice, no source"},
 	"dead-side": {never, never, 75, "% of the range on that side not reached",
 		"with less than a quarter of the range left, noise and steps are four times as large in the command; common practice, no source"},
-	"worn-band": {1.5, 2, 2, "times the noise of the median band; repair within normal deflection, compensate outside",
+	"worn-band": {1.5, 2, 2, "times the noise of the median band, where the band is at least as noisy as rest-noise asks for watch; repair within normal deflection, compensate outside",
 		"twice the noise doubles the command jitter there, where no deadband reaches; common practice, no source"},
 	"plateau": {0.5, 1.5, 1.5, "% of half-throw; repair within normal deflection, compensate outside",
 		"a stretch without response is a dead zone away from centre; common practice, no source"},

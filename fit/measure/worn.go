@@ -12,7 +12,7 @@ const (
 	wornLeast     = 60   // residuals outside and 20 inside
 	wornEvidence  = 20.0 // log likelihood ratio; chance in quiet axes below 1e-4 by simulation
 	wornWidest    = 0.5  // of u's range: a wider stretch is no band
-	profileChance = 1.92 // half the 95 % point of chi-squared with 1 degree
+	profileChance = 5.0  // drop of the likelihood that holds 95 % of change points: they are no smooth parameters, whose 1.92 holds half of them (by simulation)
 	wornWays      = 0.7  // share of the ways that must be noisier there
 	wornFloor     = 1.25 // ratio below which a band is not worth a name
 )
@@ -158,6 +158,7 @@ func (a *analysis) wornRatio(res []residual, s wornSums, i, j int) *Quantity {
 		}
 	}
 	in := a.bandSigma(inside)
+	a.wornSigma = in.Value
 	var others, lowest, highest []float64
 	n := 0
 	for _, b := range a.out.Sweep.Bands {

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"bytes"
+	"math"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+)
+
+// sliceDevices make a small slice of the report; their seed is fixed, so the
+// test cannot fail by chance.
+const (
+	sliceDevices = 60
+	sliceSeed    = 5
+)
+
+// A slice of the whole report with bounds that a broken estimator fails. They
+// are wider than the goals, as sixty devices show no percents.
+func TestSlice(t *testing.T) {
+	all, err := runAll(sliceDevices, sliceSeed, func(int) {})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for row, least := range map[string]float64{
+		"step": 100, "drift": 85, "return": 85, "return gap": 85,
+		"low stop": 75, "high stop": 75, "centre": 80, "rest noise, white": 75, "rest noise, correlated": 75,
+		"noise along the throw": 85, "coupling": 75,
+	} {
+		s := summarise(all, row)
+		if s.intervals < 5 {
+			t.Errorf("%s: only %d intervals", row, s.intervals)
+			continue
+		}
+		if p, _ := s.coverage(); p < least {
+			t.Errorf("%s: %.0f %% of %d intervals hold the truth, want %.0f", row, p, s.intervals, least)
+		}
+	}
+	for row, most := range map[string]float64{
+		"step": 1e-6, "low stop": 0.1, "high stop": 0.1, "centre": 0.2, "rest noise, white": 3, "rest noise, correlated": 3,
+		"drift": 0.03, "return": 0.05, "return gap": 0.05, "report rate": 0.3, "lost samples": 0, "coupling": 0.05,
+	} {
+		if s := summarise(all, row); s.n == 0 || !(s.median <= most) {
+			t.Errorf("%s: median error %.3g of %d, want at most %g", row, s.median, s.n, most)
+		}
+		// An interval that holds everything says nothing.
+		if s := summarise(all, row); s.intervals > 0 && s.width > 40*most+1e-9 {
+			t.Errorf("%s: median interval %.3g wide, want at most %g", row, s.width, 40*most)
+		}
+	}
+	found, clear := 0, 0
+	for _, code := range faults {
+		d := detect(all, code)
+		found, clear = found+d.clear.found, clear+d.clear.of
+	}
+	if clear < 25 || float64(found) < 0.8*float64(clear) {
+		t.Errorf("%d of %d clear faults found, want at least 80 %%", found, clear)
+	}
+	if alarms := falseAlarms(all); alarms.of != sliceDevices*2/5 || alarms.found > 0 {
+		t.Errorf("false alarms on healthy devices: %v", alarms)
+	}
+	var b bytes.Buffer
+	if err := report(&b, all, sliceSeed, time.Date(2026, 1, 2, 0, 0, 0, 0, time.UTC)); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"60 simulated devices, seed 5, 2026-01-02", "| return gap |", "| 16 coupling |"} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("the report lacks %q", want)
+		}
+	}
+	if strings.Contains(b.String(), "NaN") {
+		t.Error("the report has a NaN")
+	}
+}
+
+// A device of a number is the same each time, and what it was made for.
+func TestDraw(t *testing.T) {
+	made := map[string]int{}
+	for i := range 100 {
+		d := draw(3, i)
+		if !reflect.DeepEqual(d, draw(3, i)) {
+			t.Fatalf("device %d is another the second time", i)
+		}
+		if !d.wanted() {
+			t.Errorf("device %d is not what it was made for: %s", i, d.made)
+		}
+		made[d.made]++
+	}
+	if made[healthy] != 40 || made[mixed] != 20 || len(made) != 2+len(faults) {
+		t.Errorf("made %v", made)
+	}
+}
+
+// Rounding hardly matters for a large σ, where the limit is the textbook's
+// 1/√(2n), and costs some of the information below a step.
+func TestRoundedLimit(t *testing.T) {
+	if got, want := roundedLimit(20, 800), 1/math.Sqrt(1600); math.Abs(got/want-1) > 0.001 {
+		t.Errorf("σ of 20 steps: limit %.5f, want %.5f", got, want)
+	}
+	// Sheppard: rounding adds 1/12 to the variance, so about 1+1/(12s²).
+	if got, want := roundedLimit(1, 800)*math.Sqrt(1600), 1+1.0/12; math.Abs(got-want) > 0.01 {
+		t.Errorf("σ of 1 step: limit %.4f of 1/√(2n), want about %.4f", got, want)
+	}
+	if roundedLimit(0.3, 800) < 1.3*roundedLimit(1, 800) {
+		t.Error("a σ of 0.3 step is as easy to tell as one of 1 step")
+	}
+}
+
+// An interval counts as a hit where it holds the truth, and only there.
+func TestSummarise(t *testing.T) {
+	all := []outcome{{samples: []sample{
+		{row: "x", err: 1, hit: true, width: 2}, {row: "x", err: -3, width: 4},
+		{row: "x", missing: true}, {row: "x", err: 2, width: math.NaN()}, {row: "y", err: 9},
+	}}}
+	s := summarise(all, "x")
+	if s.n != 4 || s.missing != 1 || s.intervals != 2 || s.hits != 1 || s.width != 3 || s.bias != 0 ||
+		math.Abs(s.rms-math.Sqrt(14.0/3)) > 1e-12 || s.median != 2 {
+		t.Errorf("%+v", s)
+	}
+}
