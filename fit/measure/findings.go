@@ -354,7 +354,7 @@ func (a *analysis) findTooLittle() []Finding {
 		"ways":         bare(float64(a.traversed), "ways", a.traversed, "ways from stop to stop; a count, no interval"),
 	}
 	return finding("too-little-data", Watch, "Missing for a full measurement: "+strings.Join(missing, ", ")+".",
-		"Record these and measure again; four times as much halves an interval. What could not be measured is left empty, not guessed.", evidence)
+		"Record these and measure again. What could not be measured is left empty, not guessed."+a.halving(evidence), evidence)
 }
 
 // findSteady says that nothing stands in the way, where that was looked at.
