@@ -21,7 +21,7 @@ func printMeasurement(w io.Writer, m *measure.Measurement) error {
 		}
 		fmt.Fprintf(w, "%s · %s (%s)\n", a.Device, a.Label, a.Kind)
 		for _, f := range a.Findings {
-			fmt.Fprintf(w, "  %s: %s\n", f.Severity, text.Wrap(f.Says, lineWidth, "    "))
+			fmt.Fprintf(w, "  %s\n", text.Wrap(string(f.Severity)+": "+f.Says, lineWidth, "    "))
 			if f.Advice != "" {
 				fmt.Fprintf(w, "    %s\n", text.Wrap(f.Advice, lineWidth, "    "))
 			}
@@ -30,7 +30,7 @@ func printMeasurement(w io.Writer, m *measure.Measurement) error {
 			return err
 		}
 		for _, note := range a.Notes {
-			fmt.Fprintf(w, "  note: %s\n", text.Wrap(note, lineWidth, "    "))
+			fmt.Fprintf(w, "  %s\n", text.Wrap("note: "+note, lineWidth, "    "))
 		}
 	}
 	return nil
