@@ -175,13 +175,10 @@ func (c comparison) compare(old, new *Quantity, step float64) *QuantityChange {
 
 // freedom is the degrees of freedom behind q's interval.
 func (c comparison) freedom(q *Quantity) float64 {
-	switch c.values {
-	case ofMany:
+	if c.values == ofMany {
 		return math.Inf(1)
-	case ofN:
-		return math.Max(1, float64(q.N-1))
 	}
-	return float64(c.values - 1)
+	return math.Max(1, float64(q.N-1))
 }
 
 // valuesDiffer is the two-sided chance of a difference as large as that of two
