@@ -24,7 +24,7 @@ func TestSlice(t *testing.T) {
 		t.Fatal(err)
 	}
 	for row, least := range map[string]float64{
-		"step": 100, "drift": 85, "return": 85, "return gap": 85,
+		"step": 100, "drift": 85, "return": 85, "return spread": 75, "return gap": 85,
 		"low stop": 75, "high stop": 75, "centre": 80, "rest noise, white": 75, "rest noise, correlated": 75,
 		"noise along the throw": 85, "coupling": 75,
 	} {
@@ -39,7 +39,7 @@ func TestSlice(t *testing.T) {
 	}
 	for row, most := range map[string]float64{
 		"step": 1e-6, "low stop": 0.1, "high stop": 0.1, "centre": 0.2, "rest noise, white": 3, "rest noise, correlated": 3,
-		"drift": 0.03, "return": 0.05, "return gap": 0.05, "report rate": 0.3, "lost samples": 0, "coupling": 0.05,
+		"drift": 0.015, "return": 0.05, "return gap": 0.05, "report rate": 0.3, "lost samples": 0, "coupling": 0.05,
 	} {
 		if s := summarise(all, row); s.n == 0 || !(s.median <= most) {
 			t.Errorf("%s: median error %.3g of %d, want at most %g", row, s.median, s.n, most)
