@@ -12,7 +12,7 @@ const (
 	wornLeast     = 60   // residuals outside and 20 inside
 	wornEvidence  = 20.0 // log likelihood ratio; chance in quiet axes below 1e-4 by simulation
 	wornWidest    = 0.5  // of u's range: a wider stretch is no band
-	profileChance = 5.0  // drop of the likelihood that holds 95 % of change points: they are no smooth parameters, whose 1.92 holds half of them (by simulation)
+	profileChance = 5.0  // drop of the likelihood for a worn band's ends: wider than the 1.92 of a smooth parameter, which the truth report showed to be too narrow; still short of 95 % there
 	wornWays      = 0.7  // share of the ways that must be noisier there
 	wornFloor     = 1.25 // ratio below which a band is not worth a name
 )
