@@ -8,6 +8,7 @@ import (
 	"halfstick/input"
 )
 
+// Choices that tell what a hand does; common practice, no source.
 const (
 	restTile  = 0.25 // seconds over which calm is judged
 	moveTile  = 0.05 // seconds over which motion is followed

@@ -7,6 +7,7 @@ import (
 	"halfstick/input"
 )
 
+// Choices that tell what a hand does; common practice, no source.
 const (
 	touchSigmas = 15.0  // noise hardly moves a tile's median so far
 	touchSteps  = 6.0   // nor does rounding
