@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"halfstick/curves"
+	"halfstick/fit/stats"
 )
 
 // The families of shapes that are fitted; the first four are kinds of the
@@ -193,21 +194,9 @@ func leastAt(f func(float64) float64, lo, hi float64) float64 {
 	return at(best)
 }
 
-// golden returns where f is least between lo and hi, if f has one minimum there.
+// golden returns where f is least between lo and hi, to within 1e-7 of their
+// distance, if f has one minimum there.
 func golden(f func(float64) float64, lo, hi float64) float64 {
-	const g = 0.6180339887498949 // 1/golden ratio
-	a, b := hi-g*(hi-lo), lo+g*(hi-lo)
-	fa, fb := f(a), f(b)
-	for hi-lo > 1e-7 {
-		if fa < fb {
-			hi, b, fb = b, a, fa
-			a = hi - g*(hi-lo)
-			fa = f(a)
-		} else {
-			lo, a, fa = a, b, fb
-			b = lo + g*(hi-lo)
-			fb = f(b)
-		}
-	}
-	return (lo + hi) / 2
+	const steps = 34 // 0.618^34 is 8e-8
+	return stats.GoldenMax(func(x float64) float64 { return -f(x) }, lo, hi, steps)
 }

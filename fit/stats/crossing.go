@@ -107,7 +107,7 @@ func ExcursionForRate(exitsPerMinute, reportHz, rho float64) float64 {
 
 // exitPeak returns the half-width left most often, by golden section.
 func exitPeak(rho float64) float64 {
-	return goldenMax(func(h float64) float64 { return ExitRate(h, rho) }, 0, 3, 60)
+	return GoldenMax(func(h float64) float64 { return ExitRate(h, rho) }, 0, 3, 60)
 }
 
 // RiceUp returns the mean upcrossings per second of level h (in σ) of a

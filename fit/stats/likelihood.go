@@ -2,9 +2,9 @@ package stats
 
 import "math"
 
-// goldenMax returns where the unimodal f is largest on [lo, hi], by golden
-// section; each step narrows the bracket to 0.618 of itself.
-func goldenMax(f func(float64) float64, lo, hi float64, steps int) float64 {
+// GoldenMax returns where the unimodal f is largest on [lo, hi], by golden
+// section; each of the steps narrows the bracket to 0.618 of itself.
+func GoldenMax(f func(float64) float64, lo, hi float64, steps int) float64 {
 	const g = 0.6180339887498949
 	a, b := hi-g*(hi-lo), lo+g*(hi-lo)
 	fa, fb := f(a), f(b)

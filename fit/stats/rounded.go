@@ -207,5 +207,5 @@ func (f RoundedFit) bestLikelihood() float64 {
 // profile is the likelihood at σ, maximised over μ: it is concave in μ.
 func (f RoundedFit) profile(sigma float64) float64 {
 	at := func(mu float64) float64 { return f.logLikelihood(mu, sigma) }
-	return at(goldenMax(at, f.Mu-1, f.Mu+1, 30))
+	return at(GoldenMax(at, f.Mu-1, f.Mu+1, 30))
 }

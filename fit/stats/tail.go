@@ -86,7 +86,7 @@ func likeliestTail(y []float64) (shape, scale float64, ok bool) {
 		return 0, 0, false
 	}
 	w := from + step*float64(at)
-	w = goldenMax(cost, w-step, w+step, 60)
+	w = GoldenMax(cost, w-step, w+step, 60)
 	shape, scale = profileTail(y, math.Expm1(w)/top)
 	return shape, scale, true
 }
@@ -160,7 +160,7 @@ func (t GPDTail) LevelInterval(p, level float64) (low, high float64) {
 	m := t.Share / p
 	profile := func(x float64) float64 {
 		at := func(shape float64) float64 { return -gpdCost(t.excesses, shape, x/boxCox(m, shape)) }
-		return at(goldenMax(at, math.Max(-1, t.Shape-1), t.Shape+1, 28))
+		return at(GoldenMax(at, math.Max(-1, t.Shape-1), t.Shape+1, 28))
 	}
 	limit := distuv.ChiSquared{K: 1}.Quantile(level)
 	best := -gpdCost(t.excesses, t.Shape, t.Scale)
