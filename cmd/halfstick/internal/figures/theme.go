@@ -24,7 +24,7 @@ func rgb(hex uint32) color.NRGBA {
 	return color.NRGBA{R: uint8(hex >> 16), G: uint8(hex >> 8), B: uint8(hex), A: 255}
 }
 
-// The theme. The named hues are Okabe and Ito's (see doc.go); where a hue is
+// The theme. The named hues are Okabe and Ito's (see doc.go; values from memory); where a hue is
 // too dark to be seen on a dark page the lighter relative stands in for it.
 var (
 	inkText  = ink{"ink", rgb(0x1B1B1B), rgb(0xE8E6E1)}
