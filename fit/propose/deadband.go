@@ -46,17 +46,24 @@ type excursion struct {
 // than chance allows, the peaks beyond it decide.
 func noiseExcursion(a *measure.Axis, perMinute float64) excursion {
 	sigma := a.Rest.Sigma.Value
-	hz, rho := usualReportHz, 0.0
+	hz, rho := reportsOf(a)
+	h := stats.ExcursionForRate(perMinute, hz, rho)
+	e := excursion{counts: h*sigma + stepOf(a)/2, sigmas: h}
+	e.widenForTail(restPeaks(a.Plots, e.counts), perMinute)
+	return e
+}
+
+// reportsOf is how often the device reports and how much a report at rest
+// resembles the one before.
+func reportsOf(a *measure.Axis) (hz, rho float64) {
+	hz = usualReportHz
 	if q := a.Timing.ReportHz; q != nil && q.Value > 0 {
 		hz = q.Value
 	}
 	if q := a.Rest.Correlation; q != nil {
 		rho = math.Min(math.Max(q.Value, -0.99), 0.99)
 	}
-	h := stats.ExcursionForRate(perMinute, hz, rho)
-	e := excursion{counts: h*sigma + stepOf(a)/2, sigmas: h}
-	e.widenForTail(restPeaks(a.Plots, e.counts), perMinute)
-	return e
+	return hz, rho
 }
 
 func stepOf(a *measure.Axis) float64 {

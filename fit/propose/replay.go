@@ -230,16 +230,29 @@ type residuals struct {
 	breaks                        []int // first rows of the stretches
 }
 
-func (r *residuals) add(p replayedPart, straight, proposed *curves.Response) {
+// hands are the positions without what is faster than a hand; nil where the
+// stretch is too short to tell.
+func (p replayedPart) hands() []float64 {
 	n := len(p.at)
 	perSecond := float64(n-1) / (p.at[n-1] - p.at[0])
 	window := max(7, int(smoothSeconds*perSecond)|1)
 	if n < window {
+		return nil
+	}
+	hands := stats.LocalResiduals(p.u, window)
+	for i, e := range hands {
+		hands[i] = p.u[i] - e
+	}
+	return hands
+}
+
+func (r *residuals) add(p replayedPart, straight, proposed *curves.Response) {
+	hands := p.hands()
+	if hands == nil {
 		return
 	}
 	r.breaks = append(r.breaks, len(r.at))
-	for i, e := range stats.LocalResiduals(p.u, window) {
-		hand := p.u[i] - e
+	for i, hand := range hands {
 		r.at = append(r.at, p.at[i])
 		r.deflection = append(r.deflection, math.Abs(p.u[i]))
 		r.before = append(r.before, straight.Command(p.u[i])-straight.Command(hand))
