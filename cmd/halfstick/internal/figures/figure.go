@@ -21,6 +21,8 @@ type Figure struct {
 	width, height vg.Length
 	says          string // for readers who cannot see the figure
 	draw          func(draw.Canvas)
+	// areas lays the panels out without a page; nil where none can be marked.
+	areas func(draw.Canvas) []laid
 }
 
 // Says describes the figure in a sentence.

@@ -46,13 +46,14 @@ func every() map[string]*Figure {
 		part.Before, part.After = append(part.Before, u+n), append(part.After, r.Command(u+n))
 		part.JitterBefore, part.JitterAfter = append(part.JitterBefore, n), append(part.JitterAfter, n*r.Slope(u))
 	}
-	one := curves.OneSided
+	one, two := curves.OneSided, curves.TwoSided
 	return map[string]*Figure{
 		"curves": Curves(six(), 0.001),
 		"curves-one-sided": Curves([]NamedCurve{OfShape("straight", one, curves.Straight{}), OfShape("power 1.6", one, curves.Power{Exponent: 1.6}),
 			OfShape("blend 1", one, curves.Blend{Share: 1}), {Name: "lever", Response: lever}}, 0.001),
 		"rest": Rest(a), "rest-quiet": Rest(fixture.Lever()), "returns": Returns(a, r), "noise": Noise(a),
 		"response": Response("rudder", r, 0.5), "response-one-sided": Response("lever", lever, 0.5), "replay": Replay(part),
+		"shaping": Shaping(two, 0.5), "shaping-one-sided": Shaping(one, 0.5), "flown": Flown(part),
 	}
 }
 

@@ -18,16 +18,19 @@ func Noise(a *measure.Axis) *Figure {
 	if a == nil || !anyBand(a.Sweep.Bands) {
 		return without(halfWidth, halfHeight, title, "no sweep was recorded")
 	}
+	lay := func(c draw.Canvas) []laid {
+		p := noisePanel(title, a)
+		datas := stack([]*plot.Plot{p}, []draw.Canvas{draw.Crop(c, 4, -48, 2, -4)})
+		if s := a.Rest.Sigma; s != nil {
+			beside(datas[0], p, []callout{{"at rest", plotter.XY{X: 100, Y: s.Value}, pen{ink: inkMuted}}})
+		}
+		return laidOut([]*plot.Plot{p}, datas)
+	}
 	return &Figure{
 		width: halfWidth, height: halfHeight,
-		says: fmt.Sprintf("Noise of %s along its throw, in counts", a.Label),
-		draw: func(c draw.Canvas) {
-			p := noisePanel(title, a)
-			datas := stack([]*plot.Plot{p}, []draw.Canvas{draw.Crop(c, 4, -48, 2, -4)})
-			if s := a.Rest.Sigma; s != nil {
-				beside(datas[0], p, []callout{{"at rest", plotter.XY{X: 100, Y: s.Value}, pen{ink: inkMuted}}})
-			}
-		},
+		says:  fmt.Sprintf("Noise of %s along its throw, in counts", a.Label),
+		draw:  func(c draw.Canvas) { lay(c) },
+		areas: lay,
 	}
 }
 

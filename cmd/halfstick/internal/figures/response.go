@@ -18,17 +18,19 @@ func Response(label string, proposed *curves.Response, normal float64) *Figure {
 	}
 	straight := curves.StraightThrough(proposed.Kind)
 	drawn := []NamedCurve{{Name: "straight", Response: &straight}, {Name: "proposed", Response: proposed}}
+	lay := func(c draw.Canvas) []laid { return drawResponse(c, drawn, normal) }
 	return &Figure{
 		width: halfWidth, height: halfHeight,
-		says: "Proposed response of " + label + " beside the straight one, and their slopes",
-		draw: func(c draw.Canvas) { drawResponse(c, drawn, normal) },
+		says:  "Proposed response of " + label + " beside the straight one, and their slopes",
+		draw:  func(c draw.Canvas) { lay(c) },
+		areas: lay,
 	}
 }
 
 // responsePens draw the straight response quietly and the proposed one boldly.
 var responsePens = []pen{{inkMuted, []vg.Length{4, 2.5}}, {inkBlue, nil}}
 
-func drawResponse(c draw.Canvas, drawn []NamedCurve, normal float64) {
+func drawResponse(c draw.Canvas, drawn []NamedCurve, normal float64) []laid {
 	from := drawn[1].from()
 	response := newPanel("Response", throwLabel(from), "command, %")
 	slope := newPanel("Slope", throwLabel(from), "")
@@ -54,10 +56,12 @@ func drawResponse(c draw.Canvas, drawn []NamedCurve, normal float64) {
 		slope.Add(note{plotter.XY{X: 50 * (from + 1), Y: 0.98 * slope.Y.Max}, "normal deflection", draw.XCenter, draw.YTop})
 	}
 	c = draw.Crop(c, 4, -10, 2, -4)
-	datas := stack([]*plot.Plot{response, slope}, []draw.Canvas{tile(c, 0, 0.52, 0, 1), tile(c, 0.53, 1, 0, 1)})
+	panels := []*plot.Plot{response, slope}
+	datas := stack(panels, []draw.Canvas{tile(c, 0, 0.52, 0, 1), tile(c, 0.53, 1, 0, 1)})
 	first, last := 0.12, 0.35
 	if from == 0 {
 		first, last = 0.4, 0.6
 	}
 	nameResponses(datas[0], response, drawn, responsePens, first, last)
+	return laidOut(panels, datas)
 }

@@ -39,19 +39,23 @@ func Rest(a *measure.Axis) *Figure {
 			beyond++
 		}
 	}
+	lay := func(c draw.Canvas) []laid {
+		strip := restStrip(seconds, counts, low, high)
+		if beyond > 0 {
+			strip.Title.Text = fmt.Sprintf("%s; %d readings beyond", restTitle, beyond)
+		}
+		histogram := restHistogram(counts, low, high, stepOf(a))
+		c = draw.Crop(c, 4, -10, 2, -4)
+		left, right := tile(c, 0, 0.70, 0, 1), tile(c, 0.72, 1, 0, 1)
+		strip.Draw(left)
+		histogram.Draw(right)
+		return []laid{{strip, strip.DataCanvas(left).Rectangle}, {histogram, histogram.DataCanvas(right).Rectangle}}
+	}
 	return &Figure{
 		width: halfWidth, height: halfHeight,
-		says: fmt.Sprintf("Counts of %s at rest over %.0f seconds, and their histogram", a.Label, seconds[len(seconds)-1]-seconds[0]),
-		draw: func(c draw.Canvas) {
-			strip := restStrip(seconds, counts, low, high)
-			if beyond > 0 {
-				strip.Title.Text = fmt.Sprintf("%s; %d readings beyond", restTitle, beyond)
-			}
-			histogram := restHistogram(counts, low, high, stepOf(a))
-			c = draw.Crop(c, 4, -10, 2, -4)
-			strip.Draw(tile(c, 0, 0.70, 0, 1))
-			histogram.Draw(tile(c, 0.72, 1, 0, 1))
-		},
+		says:  fmt.Sprintf("Counts of %s at rest over %.0f seconds, and their histogram", a.Label, seconds[len(seconds)-1]-seconds[0]),
+		draw:  func(c draw.Canvas) { lay(c) },
+		areas: lay,
 	}
 }
 

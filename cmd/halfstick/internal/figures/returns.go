@@ -29,12 +29,15 @@ func Returns(a *measure.Axis, r *curves.Response) *Figure {
 	case a == nil || len(a.Plots.Returns) == 0:
 		return without(halfWidth, halfHeight, title, "no release was recorded")
 	}
+	lay := func(c draw.Canvas) []laid {
+		panels := []*plot.Plot{returnsPanel(title, a, r)}
+		return laidOut(panels, stack(panels, []draw.Canvas{draw.Crop(c, 4, -10, 2, -4)}))
+	}
 	return &Figure{
 		width: halfWidth, height: halfHeight,
-		says: fmt.Sprintf("Where %s came to rest after each of %d releases, from either side", a.Label, len(a.Plots.Returns)),
-		draw: func(c draw.Canvas) {
-			returnsPanel(title, a, r).Draw(draw.Crop(c, 4, -10, 2, -4))
-		},
+		says:  fmt.Sprintf("Where %s came to rest after each of %d releases, from either side", a.Label, len(a.Plots.Returns)),
+		draw:  func(c draw.Canvas) { lay(c) },
+		areas: lay,
 	}
 }
 

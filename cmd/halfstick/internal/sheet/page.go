@@ -154,11 +154,7 @@ func (p *sheetPage) axisOf(a *measure.Axis, h *input.Header, d Data) axis {
 		}
 		out.Proposal = proposalOf(suggested, response, d.Table)
 	}
-	drawn := []*figures.Figure{figures.Rest(a)}
-	if a.Kind != string(curves.OneSided) {
-		drawn = append(drawn, figures.Returns(a, response))
-	}
-	drawn = append(drawn, figures.Noise(a))
+	drawn := Figures(a, response)
 	if suggested != nil {
 		drawn = append(drawn, figures.Response(a.Label, response, d.Normal))
 	}
@@ -166,6 +162,16 @@ func (p *sheetPage) axisOf(a *measure.Axis, h *input.Header, d Data) axis {
 		out.Figures = append(out.Figures, template.HTML(f.Inline())) // figures escapes its texts
 	}
 	return out
+}
+
+// Figures are those of an axis's measurements, in the order of the sheet. The
+// response, whose deadband is marked, may be nil.
+func Figures(a *measure.Axis, response *curves.Response) []*figures.Figure {
+	drawn := []*figures.Figure{figures.Rest(a)}
+	if a.Kind != string(curves.OneSided) {
+		drawn = append(drawn, figures.Returns(a, response))
+	}
+	return append(drawn, figures.Noise(a))
 }
 
 // about says whose axis it is: "Example Pedals, axis 2, two-sided".

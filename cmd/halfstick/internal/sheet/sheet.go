@@ -41,11 +41,13 @@ type Recording struct {
 var (
 	//go:embed sheet.html
 	source string
+	//go:embed parts.html
+	partsSource string
 	//go:embed sheet.css
 	style string
 
 	page = template.Must(template.New("sheet").
-		Funcs(template.FuncMap{"add": func(a, b int) int { return a + b }}).Parse(source))
+		Funcs(template.FuncMap{"add": func(a, b int) int { return a + b }}).Parse(partsSource + source))
 )
 
 // Render writes the sheet. It writes nothing when it fails before it is done
