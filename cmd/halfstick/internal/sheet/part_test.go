@@ -18,8 +18,8 @@ func TestPartsAreThoseOfTheSheet(t *testing.T) {
 		if err := RenderPart(&b, d, a, part); err != nil {
 			t.Fatal(err)
 		}
-		if got := strings.TrimSpace(b.String()); len(got) < 100 || strings.Count(whole, got) != 1 {
-			t.Errorf("%s: its %d bytes stand %d times in the sheet", part, len(got), strings.Count(whole, got))
+		if got := strings.TrimSpace(b.String()); len(got) < 100 || !strings.Contains(whole, got) {
+			t.Errorf("%s: its %d bytes do not stand in the sheet", part, len(got))
 		}
 	}
 	var b bytes.Buffer
