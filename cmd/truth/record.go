@@ -5,6 +5,8 @@ import (
 	"math"
 	"time"
 
+	"gonum.org/v1/gonum/stat"
+
 	"halfstick/input"
 	"halfstick/input/rig"
 )
@@ -30,8 +32,7 @@ type seen struct {
 
 // visits sums up the times of stays: of their middles, or of their last seconds.
 type visits struct {
-	n        int
-	sum      float64
+	times    []float64 // seconds
 	from, to float64
 	open     bool
 	last     bool // the last second counts
@@ -49,14 +50,18 @@ func (v *visits) at(t float64, there bool) {
 		if v.last {
 			middle = math.Max(middle, v.to-0.5)
 		}
-		v.n++
-		v.sum += middle
+		v.times = append(v.times, middle)
 		v.open = false
 	}
 }
 
 // minutes is the mean time of the stays.
-func (v visits) minutes() float64 { return v.sum / float64(max(1, v.n)) / 60 }
+func (v visits) minutes() float64 {
+	if len(v.times) == 0 {
+		return 0
+	}
+	return stat.Mean(v.times, nil) / 60
+}
 
 // record steps a device through its script and records it, as a recorder with
 // a perfect clock would.

@@ -119,3 +119,16 @@ func TestSummarise(t *testing.T) {
 		t.Errorf("%+v", s)
 	}
 }
+
+// A reading that the end of the scale holds is half a Gaussian there: its mean
+// lies σ/√(2π) inside. Far inside nothing is held, far outside everything.
+func TestHeldReading(t *testing.T) {
+	for _, c := range []struct{ m, sigma, want float64 }{
+		{0, 100, 0}, {32767, 100, 32767 - 100/math.Sqrt(2*math.Pi)}, {-32768, 100, -32768 + 100/math.Sqrt(2*math.Pi)},
+		{40000, 100, 32767}, {-33000, 0, -32768}, {1000, 0, 1000},
+	} {
+		if got := heldReading(c.m, c.sigma); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("mean %g, σ %g: %.6f, want %.6f", c.m, c.sigma, got, c.want)
+		}
+	}
+}

@@ -93,8 +93,7 @@ func truthOf(d device, r *recorded, i int) expected {
 	t := r.rig.Truth()[i]
 	spec, s := d.spec.Axes[i], r.axes[i]
 	e := expected{Truth: t, spec: spec, sigma: t.SigmaCounts, causes: causes(spec, t)}
-	e.low = t.LowCounts + t.DriftCountsPerMinute*s.stops[0].minutes()
-	e.high = t.HighCounts + t.DriftCountsPerMinute*s.stops[1].minutes()
+	e.low, e.high = e.stop(t.LowCounts, s.stops[0]), e.stop(t.HighCounts, s.stops[1])
 	lowHalf, highHalf := halves(t)
 	e.half = math.Min(lowHalf, highHalf)
 	if w := spec.Worn; w.Times != 0 {
@@ -116,6 +115,28 @@ func truthOf(d device, r *recorded, i int) expected {
 	}
 	e.deviceCauses(d, r)
 	return e
+}
+
+// stop is the mean reading at a stop over the stays there: a drift or noise
+// that would carry it off the scale is held at the scale's end.
+func (e *expected) stop(counts float64, stays visits) float64 {
+	sum := 0.0
+	for _, t := range stays.times {
+		sum += heldReading(counts+e.DriftCountsPerMinute*t/60, e.SigmaCounts)
+	}
+	return sum / math.Max(1, float64(len(stays.times)))
+}
+
+// heldReading is the mean of a Gaussian reading of mean m and deviation sigma
+// that the ends of the scale hold.
+func heldReading(m, sigma float64) float64 {
+	const low, high = -32768.0, 32767.0
+	if sigma == 0 {
+		return math.Min(high, math.Max(low, m))
+	}
+	// E[max(low, x)] = m + σ·L((low−m)/σ), L the unit normal's loss.
+	loss := func(z float64) float64 { return density(z) - z*math.Erfc(z/math.Sqrt2)/2 }
+	return m + sigma*(loss((m-low)/sigma)-loss((high-m)/sigma))
 }
 
 // deviceCauses adds what the whole device does, as far as it happened.

@@ -71,3 +71,11 @@ func (q *Quantity) scaled(k float64, unit string) *Quantity {
 	}
 	return within(q.Value*k, *q.Low*k, *q.High*k, unit, q.N, q.Method)
 }
+
+// moved is q with value and interval shifted.
+func (q *Quantity) moved(by float64) *Quantity {
+	if q.Low == nil {
+		return bare(q.Value+by, q.Unit, q.N, q.Method)
+	}
+	return within(q.Value+by, *q.Low+by, *q.High+by, q.Unit, q.N, q.Method)
+}

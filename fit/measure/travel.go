@@ -3,14 +3,16 @@ package measure
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat"
+
 	"halfstick/fit/stats"
 )
 
 // visit is one stay at a stop.
 type visit struct {
-	t  float64 // seconds: its middle
-	at float64 // counts: level of the plateau
-	n  int
+	t    float64 // seconds: its middle
+	at   float64 // counts: level of the plateau
+	held bool    // the level stands on some reports, not on a turn only
 }
 
 const (
@@ -20,6 +22,9 @@ const (
 	nearNoise = 12.0 // σ, and as many steps: the least that is fitted
 	fitPoints = 120  // a stay is thinned to as many
 	fitGrid   = 16   // places tried for each end of the plateau
+	fitFiner  = 4    // the places about the best are tried as much closer, fitPasses times
+	fitPasses = 2
+	leastHeld = 4 // reports on the level: fewer are a turn that may have stopped short
 )
 
 // travel finds the two stops from sweeps and releases.
@@ -127,37 +132,78 @@ func (a *analysis) plateau(t, x []float64, depth float64) visit {
 	}
 	t, x = thin(t[from:to]), thin(x[from:to])
 	n := len(x)
+	out := visit{t: (t[0] + t[n-1]) / 2, at: stats.Median(x)}
 	if n < 8 {
-		return visit{t: (t[0] + t[n-1]) / 2, at: stats.Median(x), n: n}
+		return out
 	}
-	level := stats.Median(x)
-	var levels, rests []float64
-	best := math.Inf(1)
+	g := &plateauGrid{t: t, x: x, best: math.Inf(1)}
 	for i := range fitGrid + 1 {
-		t1 := t[i*(n-1)/fitGrid]
 		for j := i; j <= fitGrid; j++ {
-			if c, rss, ok := fitPlateau(t, x, t1, t[j*(n-1)/fitGrid]); ok {
-				levels, rests = append(levels, c), append(rests, rss)
-				best = math.Min(best, rss)
+			g.try(t[i*(n-1)/fitGrid], t[j*(n-1)/fitGrid], 1)
+		}
+	}
+	// A quiet axis shows the corners much more sharply than the grid is fine,
+	// and a corner in the wrong place tilts the level.
+	apart := (t[n-1] - t[0]) / fitGrid
+	for range fitPasses {
+		t1, t2 := g.t1, g.t2
+		apart /= fitFiner
+		weight := math.Pow(fitFiner, -2)
+		for i := -fitFiner; i <= fitFiner; i++ {
+			// A release has no way there, the last way of a sweep none back.
+			g.try(t[0], t2+float64(i)*apart, weight)
+			g.try(t1+float64(i)*apart, t[n-1], weight)
+			for j := -fitFiner; j <= fitFiner; j++ {
+				g.try(t1+float64(i)*apart, t2+float64(j)*apart, weight)
 			}
 		}
 	}
-	if len(levels) > 0 {
-		level = a.likelyLevel(levels, rests, best, float64(n))
+	if len(g.fits) == 0 {
+		return out
 	}
-	return visit{t: (t[0] + t[n-1]) / 2, at: level, n: n}
+	out.at, out.held = a.likelyLevel(g)
+	return out
 }
 
-// likelyLevel is the mean of fitted levels, each by its likelihood: the best fit
-// alone is the one that noise carries farthest out. Noise is at least rounding.
-func (a *analysis) likelyLevel(levels, rests []float64, best, n float64) float64 {
-	variance := math.Max(best/math.Max(1, n-5), a.step*a.step/12)
-	var sum, weight float64
-	for i, c := range levels {
-		w := math.Exp(-(rests[i] - best) / (2 * variance))
-		sum, weight = sum+w*c, weight+w
+// plateauGrid collects fits of a plateau for many pairs of ends.
+type plateauGrid struct {
+	t, x         []float64
+	fits         []plateauFit
+	best, t1, t2 float64 // least rest, and its ends
+}
+
+type plateauFit struct{ level, rest, seconds, weight float64 }
+
+func (g *plateauGrid) try(t1, t2, weight float64) {
+	if t1 > t2 || t1 < g.t[0] || t2 > g.t[len(g.t)-1] {
+		return
 	}
-	return sum / weight
+	c, rss, ok := fitPlateau(g.t, g.x, t1, t2)
+	if !ok {
+		return
+	}
+	g.fits = append(g.fits, plateauFit{level: c, rest: rss, seconds: t2 - t1, weight: weight})
+	if rss < g.best {
+		g.best, g.t1, g.t2 = rss, t1, t2
+	}
+}
+
+// likelyLevel is the mean of fitted levels, each by its likelihood and the room
+// of its ends: the best fit alone is the one that noise carries farthest out.
+// Noise is at least rounding. It also tells whether a likely fit stays on the
+// level for leastHeld reports.
+func (a *analysis) likelyLevel(g *plateauGrid) (level float64, held bool) {
+	n := len(g.x)
+	variance := math.Max(g.best/math.Max(1, float64(n-5)), a.step*a.step/12)
+	stay := leastHeld * (g.t[n-1] - g.t[0]) / float64(n-1)
+	var sum, weight float64
+	for _, f := range g.fits {
+		off := (f.rest - g.best) / (2 * variance)
+		w := f.weight * math.Exp(-off)
+		sum, weight = sum+w*f.level, weight+w
+		held = held || off < 2 && f.seconds >= stay
+	}
+	return sum / weight, held
 }
 
 // thin keeps about fitPoints of x, evenly.
@@ -208,24 +254,36 @@ func fitPlateau(t, x []float64, t1, t2 float64) (c, rss float64, ok bool) {
 }
 
 // stopQuantity takes the visits that reached the stop: those near the one that
-// went farthest in the given direction.
+// went farthest in the given direction. A turn that did not stay on the level
+// may have stopped short; it counts only where there are no two that stayed.
 func (a *analysis) stopQuantity(all []visit, span float64, direction float64) *Quantity {
 	farthest := math.Inf(-1)
 	for _, v := range all {
 		farthest = math.Max(farthest, direction*v.at)
 	}
-	var t, at []float64
+	var t, at, heldT, held []float64
 	for _, v := range all {
-		if farthest-direction*v.at <= sameStop*span {
-			t, at = append(t, v.t), append(at, v.at)
+		if farthest-direction*v.at > sameStop*span {
+			continue
+		}
+		t, at = append(t, v.t), append(at, v.at)
+		if v.held {
+			heldT, held = append(heldT, v.t), append(held, v.at)
 		}
 	}
 	if len(at) == 0 {
 		return nil
 	}
+	shift := 0.0 // to the mean time of all
+	if len(held) >= 2 {
+		if d := a.out.Rest.DriftPerMinute; significant(d) {
+			shift = d.Value / 60 * (stat.Mean(t, nil) - stat.Mean(heldT, nil))
+		}
+		t, at = heldT, held
+	}
 	q, _ := a.meanOf(t, at, unitCounts,
 		"mean over visits to the stop, each the level of a rise, level and fall fitted to it, spikes out; visits that stopped short left out; interval from their scatter, drift at rest taken off, and the rounding to steps")
-	return q
+	return q.moved(shift)
 }
 
 // centre finds where a two-sided axis's zero is.
