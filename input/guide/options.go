@@ -33,6 +33,9 @@ type Options struct {
 	// Axes are the labels to go through; none means the whole rig. A label
 	// that no axis has is asked for, and recognised by its movement.
 	Axes []string
+	// Kinds is what is known of axes by label; other controls that are to be
+	// named show it by how they move.
+	Kinds map[string]input.Kind
 	// Needs is DefaultNeeds where it is zero.
 	Needs Needs
 	// Done is a guided recording of the same devices that was broken off:

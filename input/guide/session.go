@@ -71,7 +71,7 @@ func (s *Session) put(row input.Row, phase input.Phase) error {
 }
 
 func (s *Session) end(failed bool) {
-	if !s.ended && (failed || s.guide.State().Finished) {
+	if !s.ended && (failed || s.guide.Finished()) {
 		s.ended = true
 		close(s.done)
 	}

@@ -37,7 +37,7 @@ type State struct {
 	// Attempt rises whenever something is asked for anew.
 	Attempt int `json:"attempt"`
 	// Axis is the label of the axis that the step is about, empty where it is
-	// about all or not yet known. Column is its place among the columns of
+	// about all or any. A rest that has one asks for it to be moved first. Column is its place among the columns of
 	// the source, −1 where there is none.
 	Axis   string `json:"axis"`
 	Column int    `json:"column"`

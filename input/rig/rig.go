@@ -15,6 +15,7 @@ type Rig struct {
 	specs  []DeviceSpec
 	seed   uint64
 	script Script
+	live   *Live // instead of the script
 
 	axes    []*axis
 	devices []*device
@@ -135,8 +136,15 @@ func (r *Rig) Advance(to time.Duration) {
 	cursor := r.script.cursor()
 	for r.ticks < goal {
 		t := float64(r.ticks) * step
+		if r.live != nil {
+			r.live.listen(t)
+		}
 		current, since := cursor.at(t)
 		for i, a := range r.axes {
+			if r.live != nil {
+				r.live.advance(i, t)
+				continue
+			}
 			target, held := 0.0, false
 			if current != nil && i < len(current.Hands) && current.Hands[i] != nil {
 				target, held = current.Hands[i](since)
