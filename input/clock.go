@@ -14,6 +14,13 @@ type Clock interface {
 	SleepUntil(at time.Duration)
 }
 
+// sleeper is a clock that knows of the machine's sleep, which Now leaves out.
+type sleeper interface {
+	// Suspended is how long the machine has slept since some fixed instant;
+	// not known now and then.
+	Suspended() (total time.Duration, known bool)
+}
+
 // SystemClock is the machine's monotonic clock, from 0 at this call. Its
 // SleepUntil sleeps until shortly before the instant and spins for the rest.
 func SystemClock() Clock { return systemClock{start: time.Now()} }
@@ -38,6 +45,8 @@ func (c systemClock) SleepUntil(at time.Duration) {
 		}
 	}
 }
+
+func (c systemClock) Suspended() (time.Duration, bool) { return suspended() }
 
 // JumpClock is a clock that jumps to the instant it should sleep until, so that
 // an hour is recorded as fast as the source can be asked. Its zero value is

@@ -2,6 +2,7 @@ package input_test
 
 import (
 	"math/rand/v2"
+	"runtime"
 	"slices"
 	"testing"
 	"time"
@@ -48,8 +49,12 @@ func TestRecordByTheSystemClock(t *testing.T) {
 	if last := time.Duration(rec.TimesUS[rec.Rows()-1]) * time.Microsecond; last > took {
 		t.Errorf("the last row is at %v of %v", last, took)
 	}
-	if stats.P50 > stats.P99 || stats.P99 > stats.P999 || stats.P999 > stats.Max || stats.P50 < time.Millisecond {
+	i := stats.IntervalMS
+	if i.P50 > i.P99 || i.P99 > i.P999 || i.P999 > i.Max || i.P50 < 1 || stats.ReachedHz <= 0 || stats.ReachedHz > 750 {
 		t.Errorf("intervals %+v are not in order", stats)
+	}
+	if cpu := stats.CPUPercent; runtime.GOOS == "linux" && (cpu == nil || *cpu <= 0) {
+		t.Errorf("the processor time is %v", cpu)
 	}
 	t.Logf("%+v in %v", stats, took)
 }

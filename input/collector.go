@@ -46,6 +46,9 @@ func (c *Collector) add(row Row) *problem {
 		return bad
 	}
 	i := len(c.rec.TimesUS)
+	for _, text := range row.Comments {
+		c.comment(text)
+	}
 	c.rec.TimesUS = append(c.rec.TimesUS, row.AtUS)
 	c.addPhase(row.Phase, i)
 	for n := range c.rec.Columns {
@@ -56,6 +59,11 @@ func (c *Collector) add(row Row) *problem {
 		c.rec.Extra[n].Cells = append(c.rec.Extra[n].Cells, row.Extra[n])
 	}
 	return nil
+}
+
+// comment adds a comment line behind the rows so far.
+func (c *Collector) comment(text string) {
+	c.rec.Comments = append(c.rec.Comments, Comment{Row: len(c.rec.TimesUS), Text: text})
 }
 
 func (c *Collector) addPhase(p Phase, row int) {

@@ -120,7 +120,7 @@ func TestFaultsOfRows(t *testing.T) {
 		{"time with a point", four + "8000.5,rest,1,2\n", 8, "", "t_us as whole microseconds"},
 		{"time empty", four + ",rest,1,2\n", 8, "", "t_us as whole microseconds"},
 		{"time too large", four + "9223372036854775808,rest,1,2\n", 8, "", "t_us as whole microseconds"},
-		{"comment among the rows", four + "# so far\n" + "8000,rest,1,2\n", 8, "", "found 1"},
+		{"comment that is not UTF-8", four + "# \xff\n" + "8000,rest,1,2\n", 8, "", "a comment on one line of UTF-8"},
 		{"unknown phase", four + "8000,resting,1,2\n", 8, "", `expected a phase (rest, sweep, release-low`},
 		{"phase in capitals", four + "8000,Rest,1,2\n", 8, "", `found "Rest"`},
 		{"phase label without axis", four + "8000,sweep:aileron,1,2\n", 8, "", `about an axis of the recording, found "sweep:aileron"`},

@@ -40,7 +40,7 @@ func FuzzRead(f *testing.F) {
 		strings.ReplaceAll(head+rows, "\n", "\r\n"),
 		wide + "0,,\"a\r\nb\"\"\",1,2\n5,flight,x,,\n", wide + "0,,\"a\n",
 		head + "0,rest,\"1\",\"-2\"\n", head + "9223372036854775807,,0,-0\n",
-		"\x1f\x8b\x08", "\xff\xfe#\x00", "# halfstick recording 2\n",
+		head + commented, head + "#\r\n#a\rb\n", "\x1f\x8b\x08", "\xff\xfe#\x00", "# halfstick recording 2\n",
 	} {
 		f.Add([]byte(seed))
 	}

@@ -76,7 +76,7 @@ func TestWriterRefusesHeaders(t *testing.T) {
 		"devices[0].id":            func(h *input.Header) { h.Devices[0].ID = "a b" },
 		"devices[0].axes[1].kind":  func(h *input.Header) { h.Devices[0].Axes[1].Kind = "" },
 		"devices[0].axes[1].label": func(h *input.Header) { h.Devices[0].Axes[1].Label = "rudder" },
-		"the comment":              func(h *input.Header) { h.Comments = []string{"a\nb"} },
+		"expected a comment":       func(h *input.Header) { h.Comments = []string{"a\nb"} },
 		"the header cannot":        func(h *input.Header) { h.FlownWith = json.RawMessage(`{"open":`) },
 	} {
 		h := exampleHeader()

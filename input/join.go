@@ -52,6 +52,9 @@ func (r *Recording) append(rec *Recording, from []int) {
 	for _, at := range rec.TimesUS {
 		r.TimesUS = append(r.TimesUS, at+offset)
 	}
+	for _, c := range rec.Comments {
+		r.Comments = append(r.Comments, Comment{Row: c.Row + rows, Text: c.Text})
+	}
 	for _, s := range rec.Stretches {
 		r.Stretches = append(r.Stretches, Stretch{Phase: s.Phase, From: s.From + rows, To: s.To + rows})
 	}

@@ -54,8 +54,9 @@ type reader struct {
 	to    *Collector
 	row   Row
 
-	phase map[string]Phase // phase cells met so far
-	lines []byte           // a row whose quotes span lines
+	isComment bool             // the line read last was one
+	phase     map[string]Phase // phase cells met so far
+	lines     []byte           // a row whose quotes span lines
 }
 
 func (d *reader) fail(bad *problem) error { return bad.in(d.name, d.line) }
@@ -156,6 +157,9 @@ func (d *reader) readHead() error {
 		comment, ok := bytes.CutPrefix(line, []byte("#"))
 		if !ok {
 			return d.readColumns(line, h)
+		}
+		if bad := badComment(string(comment)); bad != nil {
+			return d.fail(bad)
 		}
 		h.Comments = append(h.Comments, string(comment))
 	}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"math"
 	"reflect"
 	"strings"
 	"testing"
@@ -40,7 +41,7 @@ func counting() *scripted {
 }
 
 // record records from src into memory.
-func record(t *testing.T, src input.Source, opts input.RecordOptions) (*input.Recording, input.RecordStats, error) {
+func record(t *testing.T, src input.Source, opts input.RecordOptions) (*input.Recording, input.Sampling, error) {
 	t.Helper()
 	c, err := input.NewCollector(input.NewHeader(src, time.Now(), opts.RateHz))
 	if err != nil {
@@ -65,8 +66,9 @@ func TestRecordTakesEveryTick(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := input.RecordStats{Rows: 300, P50: 3333 * time.Microsecond,
-		P99: 3334 * time.Microsecond, P999: 3334 * time.Microsecond, Max: 3334 * time.Microsecond}
+	want := input.Sampling{Rows: 300, AskedHz: 300, ReachedHz: 300,
+		IntervalMS: input.Spread{P50: 3.333, P99: 3.334, P999: 3.334, Max: 3.334},
+		ErrorMS:    input.Spread{P99: 0.001, P999: 0.001, Max: 0.001}}
 	if stats != want {
 		t.Errorf("stats %+v, want %+v", stats, want)
 	}
@@ -124,7 +126,7 @@ func TestRecordLeavesLateTicksOut(t *testing.T) {
 		t.Errorf("rows at %v, want %v", rec.TimesUS, want)
 	}
 	// Left out: 40, 60 to 140, 160 to 180.
-	if stats.Rows != 6 || stats.LateTicks != 1+9+3 || stats.Max != 100*ms || stats.P50 != 14*ms {
+	if stats.Rows != 6 || stats.LateTicks != 1+9+3 || stats.IntervalMS.Max != 100 || stats.IntervalMS.P50 != 14 || stats.ErrorMS.Max != 90 {
 		t.Errorf("stats %+v, want 6 rows, 13 late, 14 ms and 100 ms", stats)
 	}
 }
@@ -170,7 +172,7 @@ func TestRecordStopsWithItsContext(t *testing.T) {
 		t.Fatal(err)
 	}
 	stats, err := input.Record(ctx, src, w, input.RecordOptions{RateHz: 0.01, Clock: &input.JumpClock{}})
-	if err != nil || stats.Rows != 42 || stats.P50.Round(time.Second) != 100*time.Second {
+	if err != nil || stats.Rows != 42 || math.Round(stats.IntervalMS.P50/1000) != 100 {
 		t.Errorf("%+v, %v; want 42 rows 100 s apart and no error", stats, err)
 	}
 	if err := w.Close(); err != nil {
@@ -180,7 +182,7 @@ func TestRecordStopsWithItsContext(t *testing.T) {
 		t.Errorf("%d rows from %q in the file", rec.Rows(), rec.Header.Source)
 	}
 	stats, err = input.Record(ctx, src, w, input.RecordOptions{RateHz: 1})
-	if err != nil || stats != (input.RecordStats{}) {
+	if err != nil || stats.Rows != 0 || stats.IntervalMS != (input.Spread{}) {
 		t.Errorf("with a context that is done: %+v, %v", stats, err)
 	}
 }

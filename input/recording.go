@@ -32,7 +32,8 @@ type Recording struct {
 	Stretches    []Stretch // cover all rows in order
 	Columns      []Column  // one an axis, in header order
 	Extra        []ExtraColumn
-	DroppedBytes int // an unfinished last row that was left out
+	Comments     []Comment // the comment lines from the first row on, in order
+	DroppedBytes int       // an unfinished last row that was left out
 }
 
 // Row is one sample of the whole rig.
@@ -42,6 +43,8 @@ type Row struct {
 	Counts  []int16  // one a column, in header order
 	Present []bool   // nil: all present
 	Extra   []string // one an extra column; nil where there are none
+	// Comments are the comment lines before the row, without their '#'.
+	Comments []string
 }
 
 // RowWriter takes rows one by one. The row's slices belong to the caller and
@@ -116,12 +119,22 @@ func (r *Recording) Write(w io.Writer) error {
 		Present: make([]bool, len(r.Columns)),
 		Extra:   make([]string, len(r.Extra)),
 	}
+	comments := r.Comments
 	for _, s := range r.Stretches {
 		for i := s.From; i < s.To; i++ {
 			r.fill(&row, i, s.Phase)
+			row.Comments = row.Comments[:0]
+			for ; len(comments) > 0 && comments[0].Row <= i; comments = comments[1:] {
+				row.Comments = append(row.Comments, comments[0].Text)
+			}
 			if err := out.Write(row); err != nil {
 				return err
 			}
+		}
+	}
+	for _, c := range comments {
+		if err := out.Comment(c.Text); err != nil {
+			return err
 		}
 	}
 	return out.Close()
@@ -154,6 +167,14 @@ func (r *Recording) checkShape() error {
 		if len(x.Cells) != rows {
 			return fmt.Errorf("extra column %q has %d cells for %d rows; give it one a row", x.Name, len(x.Cells), rows)
 		}
+	}
+	before := 0
+	for _, c := range r.Comments {
+		if c.Row < before || c.Row > rows {
+			return fmt.Errorf("a comment stands before row %d, behind one before row %d of %d; keep comments in the order of the rows",
+				c.Row, before, rows)
+		}
+		before = c.Row
 	}
 	next := 0
 	for _, s := range r.Stretches {

@@ -123,8 +123,14 @@ func drawRecording(t *rapid.T) *input.Recording {
 		}
 		rec.Extra = append(rec.Extra, x)
 	}
+	drawComments := func(row int) {
+		for range rapid.IntRange(0, 2).Draw(t, "comments") {
+			rec.Comments = append(rec.Comments, input.Comment{Row: row, Text: oneLine.Draw(t, "comment")})
+		}
+	}
 	at := int64(-1)
 	for i := range rows {
+		drawComments(i)
 		at += rapid.Int64Range(1, 1<<50).Draw(t, "step")
 		rec.TimesUS = append(rec.TimesUS, at)
 		p := rapid.SampledFrom(phases).Draw(t, "phase")
@@ -134,6 +140,7 @@ func drawRecording(t *rapid.T) *input.Recording {
 			rec.Stretches = append(rec.Stretches, input.Stretch{Phase: p, From: i, To: i + 1})
 		}
 	}
+	drawComments(rows)
 	return rec
 }
 

@@ -33,6 +33,11 @@ func (c *rowCheck) check(row Row) *problem {
 	if bad := c.checkPhase(row.Phase); bad != nil {
 		return bad
 	}
+	for _, text := range row.Comments {
+		if bad := badComment(text); bad != nil {
+			return bad
+		}
+	}
 	if len(row.Counts) != c.columns || row.Present != nil && len(row.Present) != c.columns {
 		return &problem{want: fmt.Sprintf("counts of %d axes", c.columns),
 			found:  fmt.Sprintf("%d counts and %d presences", len(row.Counts), len(row.Present)),

@@ -20,6 +20,9 @@ func (d *reader) readRows() error {
 		if err != nil {
 			return err
 		}
+		if d.isComment {
+			continue
+		}
 		bad := d.parseRow()
 		if bad == nil {
 			bad = d.to.add(d.row)
@@ -30,8 +33,9 @@ func (d *reader) readRows() error {
 	}
 }
 
-// nextRow splits the next row into d.split.cells. At the end of the file it
-// gives io.EOF and how many bytes of an unfinished row were left over.
+// nextRow splits the next row into d.split.cells, or keeps the comment that
+// stands there instead, as d.isComment then says. At the end of the file it gives
+// io.EOF and how many bytes of an unfinished row were left over.
 func (d *reader) nextRow() (dropped int, err error) {
 	raw, err := d.next(maxRow)
 	if err != nil {
@@ -40,6 +44,14 @@ func (d *reader) nextRow() (dropped int, err error) {
 	line, whole := chomp(raw)
 	if !whole {
 		return len(raw), io.EOF
+	}
+	text, isComment := bytes.CutPrefix(line, []byte("#"))
+	if d.isComment = isComment; isComment {
+		if bad := badComment(string(text)); bad != nil {
+			return 0, d.fail(bad)
+		}
+		d.to.comment(string(text))
+		return 0, nil
 	}
 	open, bad := d.split.split(line)
 	if bad == nil && open != notOpen {

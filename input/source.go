@@ -15,6 +15,13 @@ type Source interface {
 	Close() error
 }
 
+// Watcher is a Source that notices what happens to its devices.
+type Watcher interface {
+	Source
+	// Events are what was noticed since the last call, without their instants.
+	Events() []Event
+}
+
 // NewHeader is the header of a recording that is about to be made from src.
 // rateHz is the rate asked for.
 func NewHeader(src Source, started time.Time, rateHz float64) Header {

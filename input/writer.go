@@ -6,6 +6,7 @@ import (
 	"io"
 	"strconv"
 	"strings"
+	"syscall"
 	"time"
 	"unicode/utf8"
 )
@@ -58,10 +59,10 @@ func head(h Header, extra []string) ([]byte, error) {
 	out := append([]byte(magic+"\n# "), text...)
 	out = append(out, '\n')
 	for _, c := range h.Comments {
-		if strings.ContainsAny(c, "\r\n") || !utf8.ValidString(c) {
-			return nil, fmt.Errorf("the comment %s cannot be written; keep a comment on one line of UTF-8", show(c))
+		if bad := badComment(c); bad != nil {
+			return nil, bad.asError()
 		}
-		out = append(append(append(out, '#'), c...), '\n')
+		out = appendComment(out, c)
 	}
 	out = append(out, timeName+","+phaseName...)
 	seen := map[string]bool{timeName: true, phaseName: true}
@@ -106,7 +107,26 @@ func (w *Writer) Write(row Row) error {
 	return nil
 }
 
+// Comment adds a comment line behind the rows so far; text is without the '#'.
+func (w *Writer) Comment(text string) error {
+	if w.err != nil {
+		return w.err
+	}
+	if bad := badComment(text); bad != nil {
+		return bad.asError()
+	}
+	w.buf = appendComment(w.buf, text)
+	return nil
+}
+
+func appendComment(b []byte, text string) []byte {
+	return append(append(append(b, '#'), text...), '\n')
+}
+
 func (w *Writer) append(row Row) {
+	for _, text := range row.Comments {
+		w.buf = appendComment(w.buf, text)
+	}
 	b := strconv.AppendInt(w.buf, row.AtUS, 10)
 	b = append(append(b, ','), row.Phase.String()...)
 	for i, counts := range row.Counts {
@@ -133,13 +153,21 @@ func (w *Writer) Flush() error {
 	}
 	if len(w.buf) > 0 {
 		if _, err := w.w.Write(w.buf); err != nil {
-			w.err = fmt.Errorf("the recording cannot be written: %w", err)
+			w.err = fmt.Errorf("the recording cannot be written: %w%s", err, writeRemedy(err))
 			return w.err
 		}
 	}
 	w.buf = w.buf[:0]
 	w.flushedUS, w.flushedAt = w.check.lastUS, time.Now()
 	return nil
+}
+
+// writeRemedy says what to do about a write that failed, where that is known.
+func writeRemedy(err error) string {
+	if errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT) || errors.Is(err, syscall.EFBIG) {
+		return "; make room there, or record into another folder"
+	}
+	return ""
 }
 
 // Close flushes and ends the recording. It does not close the underlying

@@ -33,7 +33,22 @@ func printMeasurement(w io.Writer, m *measure.Measurement) error {
 			fmt.Fprintf(w, "  %s\n", text.Wrap("note: "+note, lineWidth, "    "))
 		}
 	}
+	printMaking(w, m)
 	return nil
+}
+
+// printMaking says how the recording was made, where it tells.
+func printMaking(w io.Writer, m *measure.Measurement) {
+	if len(m.Sampling)+len(m.Events) == 0 {
+		return
+	}
+	fmt.Fprintln(w, "\nrecording")
+	for _, s := range m.Sampling {
+		fmt.Fprintf(w, "  %s\n", text.Wrap(text.Sampling(s), lineWidth, "    "))
+	}
+	for _, e := range m.Events {
+		fmt.Fprintf(w, "  %s\n", text.Wrap(text.Event(e), lineWidth, "    "))
+	}
 }
 
 func printQuantities(w io.Writer, a *measure.Axis) error {

@@ -11,6 +11,9 @@ import (
 
 // isTerminal tells whether w shows to a person.
 func isTerminal(w io.Writer) bool {
+	if a, ok := w.(*aside); ok {
+		w = a.to
+	}
 	f, ok := w.(*os.File)
 	return ok && term.IsTerminal(int(f.Fd()))
 }

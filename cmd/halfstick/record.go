@@ -5,13 +5,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os/signal"
 	"strings"
-	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"halfstick/cmd/halfstick/internal/text"
 	"halfstick/input"
 	"halfstick/input/sdl"
 )
@@ -51,12 +50,14 @@ the program says what to do and when.`,
 			if err := r.file.free(); err != nil {
 				return err
 			}
-			ctx, stop := signal.NotifyContext(cmd.Context(), syscall.SIGINT, syscall.SIGTERM, syscall.SIGHUP)
+			ctx, stop := untilSignal(cmd.Context())
 			defer stop()
 			if r.simulated {
 				return r.recordSimulated(ctx, cmd.ErrOrStderr())
 			}
-			return r.recordDevices(ctx, cmd.ErrOrStderr())
+			errs := newAside(cmd.ErrOrStderr())
+			defer errs.Close()
+			return r.recordDevices(ctx, errs, sdl.Open)
 		},
 	}
 	f := cmd.Flags()
@@ -95,7 +96,9 @@ func (r *recordFlags) recordSimulated(ctx context.Context, errs io.Writer) error
 	return err
 }
 
-func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer) error {
+// recordDevices records the controllers that open gives. Whatever ends it, a
+// panic too, the source is closed, which puts the system's filter back.
+func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer, open func(sdl.Options) (input.Source, error)) error {
 	phases, err := parsePlan(r.phases)
 	if err != nil {
 		return err
@@ -124,7 +127,7 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer) error {
 			return err
 		}
 	}
-	src, err := sdl.Open(choice)
+	src, err := open(choice)
 	if err != nil {
 		return err
 	}
@@ -138,7 +141,7 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer) error {
 	if opts.For == 0 {
 		opts.For = phases.duration()
 	}
-	opts.Progress = announce(errs, phases)
+	opts.Progress, opts.OnEvent = announce(errs, phases), tellEvents(errs)
 	stats, err := recordTo(ctx, r.file, src, h, opts)
 	r.report(errs, src, stats, err)
 	return err
@@ -165,18 +168,25 @@ func announce(errs io.Writer, phases plan) func(time.Duration, int) {
 	}
 }
 
+// tellEvents says what happens to the recording, one line each.
+func tellEvents(errs io.Writer) func(input.Event) {
+	clear := ""
+	if isTerminal(errs) {
+		clear = "\a\r\x1b[K"
+	}
+	return func(e input.Event) { fmt.Fprintf(errs, "%s%s\n", clear, text.Event(e)) }
+}
+
 // report says on a terminal and in a pipe alike what was recorded: a person
 // must know whether the samples came evenly.
-func (r *recordFlags) report(errs io.Writer, src input.Source, s input.RecordStats, err error) {
+func (r *recordFlags) report(errs io.Writer, src input.Source, s input.Sampling, err error) {
 	if s.Rows == 0 {
 		return
 	}
 	if isTerminal(errs) {
 		fmt.Fprint(errs, "\r\x1b[K")
 	}
-	ms := func(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
-	fmt.Fprintf(errs, "%s: %d samples of %d devices; interval %.2f ms in the middle, %.2f ms at the 99th percentile, %.2f ms at most; %d late\n",
-		r.file.path, s.Rows, len(src.Devices()), ms(s.P50), ms(s.P99), ms(s.Max), s.LateTicks)
+	fmt.Fprintf(errs, "%s: %d samples of %d devices\n%s\n", r.file.path, s.Rows, len(src.Devices()), text.Sampling(s))
 	if err != nil {
 		fmt.Fprintln(errs, "the recording ended early; what had come by then is in the file")
 	}

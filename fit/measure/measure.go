@@ -91,7 +91,8 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 	if len(rec.TimesUS) == 0 {
 		return nil, fmt.Errorf("%s: the recording has no rows; record at least 10 s of rest", name)
 	}
-	m := &Measurement{Format: FormatName, Recording: name, Axes: make([]Axis, len(rec.Columns))}
+	m := &Measurement{Format: FormatName, Recording: name, Axes: make([]Axis, len(rec.Columns)),
+		Sampling: rec.Samplings(), Events: rec.Events()}
 	all := make([]*series, len(rec.Columns))
 	axes := make([]*analysis, len(all))
 	for i := range rec.Columns {

@@ -1,5 +1,7 @@
 package measure
 
+import "halfstick/input"
+
 // Quantity is one measured number. Low and High bound a 95 % interval; where
 // none can be given both are nil and Method says why.
 type Quantity struct {
@@ -16,6 +18,10 @@ type Measurement struct {
 	Format    string `json:"format"` // "halfstick measurement 1"
 	Recording string `json:"recording"`
 	Axes      []Axis `json:"axes"`
+	// Sampling and Events are what the recorder noted of its own work: one
+	// sampling a recording, none of one that was cut off.
+	Sampling []input.Sampling `json:"sampling,omitempty"`
+	Events   []input.Event    `json:"events,omitempty"`
 }
 
 // Axis holds everything measured about one axis. A nil Quantity could not be

@@ -1,0 +1,49 @@
+package input
+
+import (
+	"time"
+
+	"golang.org/x/sys/unix"
+)
+
+// sleep blocks the thread for d, or less if a signal comes. The runtime's own
+// timers are a scheduler away and too coarse for 1000 ticks a second.
+func sleep(d time.Duration) {
+	ts := unix.NsecToTimespec(int64(d))
+	unix.Nanosleep(&ts, nil) // an early return is made up for by the caller
+}
+
+// sharpenTimer lets the kernel wake this thread without the 50 µs by which it
+// may otherwise gather wake-ups. The caller has locked the thread. It returns
+// what undoes it. Failing is no fault: the wake-ups are later, and the recording
+// says so.
+func sharpenTimer() (restore func()) {
+	const nanoseconds, standard = 1, 0
+	unix.Prctl(unix.PR_SET_TIMERSLACK, nanoseconds, 0, 0, 0)
+	return func() { unix.Prctl(unix.PR_SET_TIMERSLACK, standard, 0, 0, 0) }
+}
+
+// processorTime is what the whole program has used so far, user and system.
+func processorTime() (used time.Duration, known bool) {
+	var usage unix.Rusage
+	if unix.Getrusage(unix.RUSAGE_SELF, &usage) != nil {
+		return 0, false
+	}
+	return time.Duration(usage.Utime.Nano() + usage.Stime.Nano()), true
+}
+
+// suspended is how long the machine has been suspended since it was started:
+// CLOCK_BOOTTIME goes on meanwhile and CLOCK_MONOTONIC does not
+// (clock_gettime(2)). Readings between which the thread was held up tell
+// nothing.
+func suspended() (total time.Duration, known bool) {
+	const apart = time.Millisecond
+	var before, boot, after unix.Timespec
+	failed := unix.ClockGettime(unix.CLOCK_MONOTONIC, &before) != nil ||
+		unix.ClockGettime(unix.CLOCK_BOOTTIME, &boot) != nil ||
+		unix.ClockGettime(unix.CLOCK_MONOTONIC, &after) != nil
+	if failed || time.Duration(after.Nano()-before.Nano()) > apart {
+		return 0, false
+	}
+	return time.Duration(boot.Nano() - before.Nano()), true
+}
