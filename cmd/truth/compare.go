@@ -48,7 +48,7 @@ func (c *comparison) compare(d device, r *recorded, i int, a *measure.Axis, e ex
 	c.add("high stop", a.Travel.High, e.high, percent)
 	c.add("used share", a.Travel.UsedShare, 100*(e.high-e.low)/65535, 1)
 	if e.GapCounts != nil {
-		c.returns(a, e, percent)
+		c.returns(d, a, e, percent)
 	}
 	c.rest(d, a, e, percent)
 	c.sweep(a, e, percent)
@@ -59,7 +59,7 @@ func (c *comparison) compare(d device, r *recorded, i int, a *measure.Axis, e ex
 	}
 }
 
-func (c *comparison) returns(a *measure.Axis, e expected, percent float64) {
+func (c *comparison) returns(d device, a *measure.Axis, e expected, percent float64) {
 	c.add("centre", a.Travel.Centre, e.CentreCounts+(e.drifted[0]+e.drifted[1])/2, percent)
 	for i, side := range []*measure.ReturnSide{a.Return.FromLow, a.Return.FromHigh} {
 		if side == nil {
@@ -71,12 +71,28 @@ func (c *comparison) returns(a *measure.Axis, e expected, percent float64) {
 	gap := e.returns[1].mean - e.returns[0].mean - (e.drifted[1] - e.drifted[0])
 	c.add("return gap", a.Return.Gap, gap, percent)
 	if q := a.Return.Gap; q != nil {
-		n := float64(a.Return.FromLow.Mean.N)
-		m := float64(a.Return.FromHigh.Mean.N)
-		se := math.Sqrt(e.returns[0].sd*e.returns[0].sd/n + e.returns[1].sd*e.returns[1].sd/m)
+		se := math.Sqrt(e.returnVariance(d, 0, a.Return.FromLow.Mean.N) + e.returnVariance(d, 1, a.Return.FromHigh.Mean.N))
 		near := math.Abs(q.Value-gap) <= math.Max(0.5*e.StepCounts, 2*se)
 		c.samples = append(c.samples, sample{row: rowGapGoal, hit: near, width: 0})
 	}
+}
+
+// returnVariance is the variance, counts², of the mean of n releases of which
+// all is known but chance: of where they end, of a second's noise, and of
+// rounding. What noise blurs of the rounding is gone; what only the scatter of
+// the releases blurs differs from release to release; the rest is common to all
+// and no number of releases makes it smaller. The standard deviation of an even
+// spread over a step is 1/√12, its first harmonic falls with exp(−2π²σ²).
+func (e expected) returnVariance(d device, side, n int) float64 {
+	reports := math.Min(d.spec.ReportHz, d.rateHz)
+	if w := e.spec.Wander * e.spec.Wander; w > 0 {
+		rho := e.spec.WanderCorrelation
+		reports /= 1 + w/(w+e.spec.White*e.spec.White)*2*rho/(1-rho)
+	}
+	step2, sigma2, sd2 := e.StepCounts*e.StepCounts, e.sigma*e.sigma, e.returns[side].sd*e.returns[side].sd
+	rounding := step2 / 12 * math.Exp(-4*math.Pi*math.Pi*sigma2/step2)
+	common := rounding * math.Exp(-4*math.Pi*math.Pi*sd2/step2)
+	return (sd2+sigma2/math.Max(1, reports)+rounding-common)/float64(n) + common
 }
 
 func (c *comparison) rest(d device, a *measure.Axis, e expected, percent float64) {

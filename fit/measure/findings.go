@@ -126,9 +126,17 @@ func (a *analysis) findOffCentre() []Finding {
 	if q == nil || a.oneSided() {
 		return nil
 	}
-	off := 100 * math.Abs(q.Value) / 32767
+	// A drift is a finding of its own: what it did since the recording began is
+	// not held against the centre.
+	at, since := q.Value, ""
+	if d := a.out.Rest.DriftPerMinute; significant(d) {
+		moved := d.Value * a.centreTime / 60
+		at -= moved
+		since = fmt.Sprintf(", the drift of %+.0f counts since the recording began taken off", moved)
+	}
+	off := 100 * math.Abs(at) / 32767
 	s := limits["off-centre"].grade(off)
-	return finding("off-centre", s, fmt.Sprintf("The centre is at %s, %.2g %% of the range away from count 0.", show(q), off),
+	return finding("off-centre", s, fmt.Sprintf("The centre is at %s, %.2g %% of the range away from count 0%s.", show(q), off, since),
 		"In flight an uncalibrated program holds a small command all the time. The proposed calibration sets the centre where it is.",
 		map[string]*Quantity{"centre": q})
 }

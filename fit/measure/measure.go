@@ -30,6 +30,7 @@ type analysis struct {
 
 	low, high, centreAt  float64
 	hasTravel, hasCentre bool
+	centreTime           float64 // seconds: mean time at which the centre was seen
 
 	restSeconds float64
 	restReports int

@@ -87,7 +87,7 @@ func findPhases(axes []*analysis) {
 // add puts found segments in among the others, in order of time.
 func (a *analysis) add(kind input.PhaseKind, found []segment) {
 	for i := range found {
-		found[i].phase = input.Phase{Kind: kind, Label: a.series.axis.Label}
+		found[i].phase, found[i].stretch = input.Phase{Kind: kind, Label: a.series.axis.Label}, 0
 	}
 	all := append(a.series.segments, found...)
 	sort.SliceStable(all, func(i, j int) bool { return all[i].t[0] < all[j].t[0] })

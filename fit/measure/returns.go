@@ -3,6 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"halfstick/fit/stats"
 	"halfstick/input"
@@ -19,9 +20,11 @@ const (
 
 // release is one letting go.
 type release struct {
-	t       float64 // seconds: middle of that second
-	at      float64 // counts, mean of the last second
-	seconds float64 // from letting go to rest
+	t        float64 // seconds: middle of that second
+	at       float64 // counts, mean of the last second
+	variance float64 // counts²: of that mean, by the noise
+	seconds  float64 // from letting go to rest; NaN where the device was gone meanwhile
+	fall     float64 // seconds: how slowly it came home, see fallTime; NaN likewise
 }
 
 // returns measures where the axis comes to rest from either side.
@@ -32,6 +35,9 @@ func (a *analysis) returns() {
 	low := a.side(input.ReleaseLow, 0)
 	high := a.side(input.ReleaseHigh, 1)
 	a.out.Return.FromLow, a.out.Return.FromHigh = a.sideOf(low), a.sideOf(high)
+	if t, _, _ := columnsOf(slices.Concat(low, high)); len(t) > 0 {
+		a.centreTime, _ = stats.MeanSD(t)
+	}
 	if len(low) >= 2 && len(high) >= 2 {
 		a.out.Return.Gap = a.gap(low, high)
 	}
@@ -53,8 +59,8 @@ func sideName(i int) string {
 // side measures the releases of one side.
 func (a *analysis) side(kind input.PhaseKind, which int) []release {
 	var out []release
-	for _, g := range a.series.of(kind) {
-		r, ok := a.release(g, which == 1)
+	for _, pieces := range stretches(a.series.of(kind)) {
+		r, ok := a.release(pieces, which == 1)
 		if !ok {
 			continue
 		}
@@ -65,22 +71,46 @@ func (a *analysis) side(kind input.PhaseKind, which int) []release {
 	return out
 }
 
-// release reads one release from its stretch. A stretch that is short, was not
-// pushed, or still moves at its end is left out with a note.
-func (a *analysis) release(g segment, fromHigh bool) (release, bool) {
+// stretches puts together what an absence or a pause has split: pieces of one
+// labelled stretch. A device that is gone while an axis falls home, or after,
+// is back before the axis moves again.
+func stretches(segs []segment) [][]segment {
+	var out [][]segment
+	for i, g := range segs {
+		if i > 0 && g.stretch > 0 && g.stretch == segs[i-1].stretch {
+			out[len(out)-1] = append(out[len(out)-1], g)
+			continue
+		}
+		out = append(out, []segment{g})
+	}
+	return out
+}
+
+// release reads one release from the pieces of its stretch. A stretch that is
+// short, was not pushed, or still moves at its end is left out with a note.
+func (a *analysis) release(pieces []segment, fromHigh bool) (release, bool) {
+	var g segment
+	for _, p := range pieces {
+		p = a.reports(p)
+		g.t = append(g.t, p.t...)
+		g.x = append(g.x, a.withoutSpikes(p.x)...)
+	}
 	if g.seconds() < leastRelease {
 		a.note("a release of %.1f s was left out: it needs at least %.1f s, the last one at rest", g.seconds(), leastRelease)
 		return release{}, false
 	}
-	g = a.reports(g)
-	x := a.withoutSpikes(g.x)
+	x := g.x
 	end := g.t[len(g.t)-1]
-	last := segment{t: g.t, x: x}.cut(end-lastSeconds, math.Inf(1))
+	last := g.cut(end-lastSeconds, math.Inf(1))
+	if n := float64(len(last.x)); n*a.reportSeconds() < lastSeconds/2 || n < 4 {
+		a.note("a release was left out: the device was gone for most of its last second")
+		return release{}, false
+	}
 	half := len(last.x) / 2
 	at := centreOf(last.x)
 	early, late := centreOf(last.x[:half]), centreOf(last.x[half:])
-	throw := a.halfThrow(fromHigh)
-	if math.Abs(late-early) > math.Max(stillShare*throw, math.Max(2*a.step, 3*a.noiseGuess)) {
+	way := a.way(at, fromHigh)
+	if math.Abs(late-early) > math.Max(stillShare*way, math.Max(2*a.step, 3*a.noiseGuess)) {
 		a.note("a release was left out: the axis still moved in its last second")
 		return release{}, false
 	}
@@ -92,7 +122,7 @@ func (a *analysis) release(g segment, fromHigh bool) (release, bool) {
 	for _, v := range x {
 		push = math.Max(push, sign*(v-at))
 	}
-	if push < pushedShare*throw {
+	if push < pushedShare*way {
 		a.note("a release was left out: the axis had not been pushed to its %s side", sideName(map[bool]int{false: 0, true: 1}[fromHigh]))
 		return release{}, false
 	}
@@ -102,12 +132,50 @@ func (a *analysis) release(g segment, fromHigh bool) (release, bool) {
 			from = i
 		}
 	}
-	tolerance := math.Max(stillShare*throw/2, math.Max(2*a.step, 5*a.noiseGuess))
+	tolerance := math.Max(stillShare*way/2, math.Max(2*a.step, 5*a.noiseGuess))
 	settled := len(x) - 1
 	for settled > from && math.Abs(x[settled]-at) <= tolerance {
 		settled--
 	}
-	return release{t: end - lastSeconds/2, at: at, seconds: g.t[settled] - g.t[from]}, true
+	r := release{t: end - lastSeconds/2, at: at, variance: meanVariance(last.x), seconds: g.t[settled] - g.t[from]}
+	r.fall = fallTime(g.t[from:settled+1], x[from:settled+1], at)
+	for i := from + 1; i < len(x) && i <= settled+1; i++ {
+		if g.t[i]-g.t[i-1] > gapSeconds {
+			r.seconds, r.fall = math.NaN(), math.NaN()
+		}
+	}
+	return r, true
+}
+
+// way is how far it is, in counts, from a place to the stop on one side; half
+// of the scale where the stops are unknown. On a side that is nearly dead it
+// is short, so that even there a push can be told.
+func (a *analysis) way(at float64, toHigh bool) float64 {
+	switch {
+	case !a.hasTravel:
+		return fullSpan / 2
+	case toHigh:
+		return math.Max(0, a.high-at)
+	}
+	return math.Max(0, at-a.low)
+}
+
+// meanVariance is the variance of the mean of x by its own scatter.
+func meanVariance(x []float64) float64 {
+	_, sd := stats.MeanSD(x)
+	n, _ := stats.EffectiveN(x)
+	return sd * sd / n
+}
+
+// fallTime is the area under a fall to a place, over its height. A mass m that
+// starts and ends at rest between a spring k and a damper c obeys
+// k·area = c·height, however it swings, so that this time is c/k, in seconds.
+func fallTime(t, x []float64, to float64) float64 {
+	area := 0.0
+	for i := 1; i < len(t); i++ {
+		area += (t[i] - t[i-1]) * ((x[i]+x[i-1])/2 - to)
+	}
+	return area / (x[0] - to)
 }
 
 // centreOf is the mean of x with spikes left out.
@@ -168,7 +236,10 @@ func (a *analysis) meanOf(t, x []float64, unit, how string) (mean *Quantity, sd 
 
 func columnsOf(r []release) (t, at, secs []float64) {
 	for _, v := range r {
-		t, at, secs = append(t, v.t), append(at, v.at), append(secs, v.seconds)
+		t, at = append(t, v.t), append(at, v.at)
+		if !math.IsNaN(v.seconds) {
+			secs = append(secs, v.seconds)
+		}
 	}
 	return t, at, secs
 }
@@ -180,18 +251,51 @@ func (a *analysis) sideOf(r []release) *ReturnSide {
 	t, at, secs := columnsOf(r)
 	mean, sd := a.meanOf(t, at, unitCounts,
 		"mean over the releases of the last second of each, spikes out; interval from their scatter, drift at rest taken off, and the rounding to steps")
-	s := &ReturnSide{Mean: mean}
-	// Rounding may hide or make up a scatter of its own.
-	blur := a.step * a.step / 12
-	slo, _ := stats.SigmaInterval(sheppard(sd, a.step), float64(len(at)), 0.95)
-	_, shi := stats.SigmaInterval(math.Sqrt(sd*sd+blur), float64(len(at)), 0.95)
-	s.Spread = within(sd, slo, shi, unitCounts, len(at), "standard deviation over the releases, drift at rest taken off; interval widened by the rounding to steps")
+	s := &ReturnSide{Mean: mean, Spread: a.spread(r, sd), fall: meanFall(r)}
+	if len(secs) == 0 {
+		return s
+	}
 	m, lo, hi := stats.MeanInterval(secs, 0.95)
 	// Both ends of the time are seen only at the next report.
 	report := a.reportSeconds()
 	s.Seconds = notNegative(within(m, lo-report, hi+report, unitSeconds, len(secs),
 		fmt.Sprintf("mean time from leaving %.0f %% of the push until it stays within %.1f %% of half-throw, 2 steps or 5 σ of where it rests; interval widened by a report at either end", 100*leftShare, 50*stillShare)))
 	return s
+}
+
+// spread is how far the places of rest scatter, in counts, when the readings
+// scatter by sd. What noise and rounding add is known well against the scatter
+// of so few, and taken off the ends of its chi-squared interval.
+func (a *analysis) spread(r []release, sd float64) *Quantity {
+	noise, sigma := 0.0, 0.0 // counts², steps
+	for _, v := range r {
+		noise += v.variance / float64(len(r))
+	}
+	if q := a.out.Rest.Sigma; q != nil {
+		sigma = q.Value / a.step
+	}
+	noise += a.step * a.step / 12 * math.Exp(-4*math.Pi*math.Pi*sigma*sigma) // a sum's first harmonic, as in rounding
+	without := func(s float64) float64 { return math.Sqrt(math.Max(0, s*s-noise)) }
+	lo, hi := stats.SigmaInterval(sd, float64(len(r)), 0.95)
+	lo, hi = without(lo), without(hi)
+	if sd < a.step {
+		// Rounding may as well hide a scatter as make one up.
+		_, hidden := stats.SigmaInterval(math.Hypot(sd, a.step/math.Sqrt(12)), float64(len(r)), 0.95)
+		hi = math.Max(hi, hidden)
+	}
+	return within(without(sd), lo, hi, unitCounts, len(r),
+		"standard deviation over the releases, drift at rest, noise and rounding to steps taken off; chi-squared interval, of which the same is taken off")
+}
+
+// meanFall is the mean fall time in seconds, 0 where there is none.
+func meanFall(r []release) float64 {
+	sum, n := 0.0, 0.0
+	for _, v := range r {
+		if v.fall > 0 { // not NaN
+			sum, n = sum+v.fall, n+1
+		}
+	}
+	return sum / math.Max(1, n)
 }
 
 // gap is mean return from the high side minus mean return from the low side,

@@ -15,9 +15,10 @@ const gapSeconds = 0.25
 // segment is a run of rows of one axis in one phase, without an absence or a
 // pause. Times are seconds since the start of the recording.
 type segment struct {
-	phase input.Phase
-	t     []float64
-	x     []float64 // counts
+	phase   input.Phase
+	stretch int // of the recording it was cut from, counted from 1; 0 for one found in the data
+	t       []float64
+	x       []float64 // counts
 }
 
 func (s segment) seconds() float64 {
@@ -34,7 +35,7 @@ func (s segment) cut(from, to float64) segment {
 	if j < i {
 		j = i
 	}
-	return segment{phase: s.phase, t: s.t[i:j], x: s.x[i:j]}
+	return segment{phase: s.phase, stretch: s.stretch, t: s.t[i:j], x: s.x[i:j]}
 }
 
 // series is one axis of a recording.
@@ -69,8 +70,8 @@ func newSeries(rec *input.Recording, col int) *series {
 	s.axis = s.device.Axes[c.Axis]
 	s.rowTime = rowTime(rec)
 	s.countAbsent(rec, c)
-	for _, st := range rec.Stretches {
-		s.addStretch(rec, c, st)
+	for i, st := range rec.Stretches {
+		s.addStretch(rec, c, st, i+1)
 	}
 	return s
 }
@@ -120,13 +121,13 @@ func (s *series) countAbsent(rec *input.Recording, c input.Column) {
 	}
 }
 
-func (s *series) addStretch(rec *input.Recording, c input.Column, st input.Stretch) {
+func (s *series) addStretch(rec *input.Recording, c input.Column, st input.Stretch, number int) {
 	var g segment
 	flush := func() {
 		if len(g.t) > 0 {
 			s.segments = append(s.segments, g)
 		}
-		g = segment{phase: st.Phase}
+		g = segment{phase: st.Phase, stretch: number}
 	}
 	flush()
 	for i := st.From; i < st.To; i++ {
@@ -152,7 +153,7 @@ func (s segment) reports(period, rowTime float64) segment {
 	if len(s.t) < 2 || period < 1.3*rowTime {
 		return s
 	}
-	out := segment{phase: s.phase}
+	out := segment{phase: s.phase, stretch: s.stretch}
 	i, n := 0, len(s.t)
 	next := s.t[0] + period
 	for i < n {

@@ -2,10 +2,12 @@ package measure
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 
 	"halfstick/fit/stats"
+	"halfstick/input"
 )
 
 // visit is one stay at a stop.
@@ -289,10 +291,12 @@ func (a *analysis) stopQuantity(all []visit, span float64, direction float64) *Q
 // centre finds where a two-sided axis's zero is.
 //
 // Friction F against a spring k leaves an axis within F/k of the spring's
-// centre, short of it on the side that it came from, and scatters it in
-// proportion to the same F/k. So the gap between the two mean returns is
-// divided in proportion to the two scatters: a soft or sticky side, which
-// scatters more, takes the larger part.
+// centre, short of it on the side that it came from; a damper c brings it home
+// in a time that goes with c/k (see fallTime). So the gap between the two mean
+// returns is divided in proportion to the two times, each in the measure of its
+// own side: a soft side, which is slow, takes the larger part, and a nearly
+// dead side, which reads little, the smaller. Mass, damper, friction and the
+// mechanical way to the stop are taken to be the same on both sides.
 func (a *analysis) centre() {
 	if a.oneSided() {
 		return
@@ -301,17 +305,15 @@ func (a *analysis) centre() {
 	switch {
 	case r.FromLow != nil && r.FromHigh != nil:
 		l, h := r.FromLow, r.FromHigh
-		share := 0.5
-		if sum := l.Spread.Value + h.Spread.Value; sum > 0 && math.Abs(h.Mean.Value-l.Mean.Value) > 2*a.step {
-			share = math.Min(0.9, math.Max(0.1, l.Spread.Value/sum))
-		}
-		c := l.Mean.Value + share*(h.Mean.Value-l.Mean.Value)
+		c := a.between(l, h)
 		lo := math.Min(edge(l.Mean, -1), edge(h.Mean, -1))
 		hi := math.Max(edge(l.Mean, 1), edge(h.Mean, 1))
 		a.out.Travel.Centre = within(c, lo, hi, unitCounts, l.Mean.N+h.Mean.N,
-			"between the mean returns from the two sides, the gap divided in proportion to their scatter; interval: from one return's to the other's")
+			"between the mean returns from the two sides, the gap divided in proportion to the times of the two falls; interval: from one return's to the other's")
 	case a.restMean != nil:
 		a.out.Travel.Centre = a.restMean
+		rests := a.series.of(input.Rest)
+		a.centreTime = (rests[0].t[0] + slices.Max(rests[len(rests)-1].t)) / 2
 	}
 	if a.out.Travel.Centre == nil {
 		a.note("centre: no release from both sides and no rest")
@@ -320,6 +322,30 @@ func (a *analysis) centre() {
 	a.centreAt = a.out.Travel.Centre.Value
 	a.hasCentre = true
 }
+
+// between divides the gap between the mean returns from the low and the high
+// side, in counts.
+func (a *analysis) between(low, high *ReturnSide) float64 {
+	l, h := low.Mean.Value, high.Mean.Value
+	c := (l + h) / 2
+	if low.fall <= 0 || high.fall <= 0 || !a.hasTravel {
+		return c
+	}
+	for range 20 { // the sides' measures depend on the centre; a few turns settle it
+		lowPart := low.fall * math.Max(0, c-a.low)
+		highPart := high.fall * math.Max(0, a.high-c)
+		if lowPart+highPart == 0 {
+			break
+		}
+		share := math.Min(1-leastPart, math.Max(leastPart, lowPart/(lowPart+highPart)))
+		c = l + share*(h-l)
+	}
+	return c
+}
+
+// leastPart of the gap falls to either side, as the times are not exact; a
+// choice.
+const leastPart = 0.03
 
 // position turns counts into u by the measured stops and centre. Where there
 // is no centre, the middle between the stops stands in.

@@ -91,6 +91,8 @@ type ReturnSide struct {
 	Mean    *Quantity `json:"mean"`
 	Spread  *Quantity `json:"spread"`
 	Seconds *Quantity `json:"seconds_to_rest"`
+
+	fall float64 // seconds, see fallTime; 0 if unknown
 }
 
 // SweepPart is what slow sweeps show.
