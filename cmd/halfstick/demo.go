@@ -109,7 +109,7 @@ func (d *demo) record(cmd *cobra.Command, rig *simulatedRig) error {
 func (d *demo) writeAll(m *measured, p *propose.Proposal) error {
 	profile := p.Profile()
 	d.stage("replaying")
-	replayed, err := propose.Replay(m.recording, profile)
+	replayed, err := propose.Replay(m.recording, profile, propose.Smoothing{})
 	if err != nil {
 		return err
 	}

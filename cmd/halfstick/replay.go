@@ -5,18 +5,17 @@ import (
 	"fmt"
 	"io"
 	"strconv"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
 	"halfstick/cmd/halfstick/internal/figures"
-	"halfstick/cmd/halfstick/internal/text"
 	"halfstick/fit/propose"
 	"halfstick/input"
 )
 
 func newReplay() *cobra.Command {
-	var profile, axis string
+	var profile, axis, smooth string
+	crossover := fmt.Sprintf("%grad/s", propose.DefaultCrossover)
 	var asJSON bool
 	var series, plot outFile
 	cmd := &cobra.Command{
@@ -24,18 +23,35 @@ func newReplay() *cobra.Command {
 		Short: "what the recording would have commanded, before and after",
 		Long: `Replays a recording through a profile, against the straight line with the same
 calibration: the command jitter by deflection, false motions at rest, and the
-largest difference at the same hand position, which is what you must get used to.`,
+largest difference at the same hand position, which is what you must get used to.
+
+--smooth replays with the position smoothed before the response as well, and says
+what that costs: the lag, and the phase at --crossover, which is how quickly a
+person corrects by hand. Two filters are known:
+
+  first-order:30ms   one time constant, here 30 ms
+  one-euro:1Hz,20    the 1 € filter (Casiez and others, 2012): a cutoff of 1 Hz at
+                     rest that rises by 20 Hz for each half-throw a second (throw a
+                     second, for a one-sided axis) of speed, as the filter sees it
+
+Both run once a sample of the recording. The 1 € filter sees speed as larger the
+more often it runs, so that its numbers hold at the recording's rate.`,
 		Example: `  halfstick replay demo/rig.csv --profile demo/profile.json
-  halfstick replay demo/rig.csv --profile demo/profile.json --axis rudder --plot rudder.svg -o rudder.csv`,
+  halfstick replay demo/rig.csv --profile demo/profile.json --axis rudder --plot rudder.svg -o rudder.csv
+  halfstick replay demo/rig.csv --profile demo/profile.json --axis rudder --smooth first-order:30ms
+  halfstick replay demo/rig.csv --profile demo/profile.json --axis rudder --smooth one-euro:1Hz,20 --crossover 2rad/s --json`,
 		Args: needs(1, 1, "one recording"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if profile == "" {
 				return usagef("name the profile to replay through with --profile")
 			}
+			smoothing, err := parseSmoothing(smooth, crossover, cmd.Flags().Changed("crossover"))
+			if err != nil {
+				return err
+			}
 			plot.force = series.force
 			format := ""
 			if plot.path != "" {
-				var err error
 				if format, err = figures.Format(plot.path); err != nil {
 					return usageError{err}
 				}
@@ -43,7 +59,7 @@ largest difference at the same hand position, which is what you must get used to
 			if err := allFree(series, plot); err != nil {
 				return err
 			}
-			replayed, err := replayFiles(args[0], profile, axis, cmd.ErrOrStderr())
+			replayed, err := replayFiles(args[0], profile, axis, smoothing, cmd.ErrOrStderr())
 			if err != nil {
 				return err
 			}
@@ -69,14 +85,16 @@ largest difference at the same hand position, which is what you must get used to
 	f := cmd.Flags()
 	f.StringVar(&profile, "profile", "", "the `PROFILE` to replay through")
 	f.StringVar(&axis, "axis", "", "only the axis with this `LABEL`")
-	f.StringVarP(&series.path, "output", "o", "", "write the flight's commands before and after, row by row, to `FILE.csv`")
+	f.StringVar(&smooth, "smooth", "", "smooth the position too, by `FILTER`: first-order:TIME or one-euro:CUTOFF,RISE")
+	f.StringVar(&crossover, "crossover", crossover, "where the phase that smoothing costs is stated")
+	f.StringVarP(&series.path, "output", "o", "", "write the flight's commands before and after (and smoothed), row by row, to `FILE.csv`")
 	f.StringVar(&plot.path, "plot", "", "draw the ten seconds with the largest jitter into `FILE.svg` or FILE.png")
 	f.BoolVar(&asJSON, "json", false, "print the result as JSON")
 	addForce(cmd, &series.force)
 	return cmd
 }
 
-func replayFiles(recording, profile, axis string, errs io.Writer) (*propose.Replayed, error) {
+func replayFiles(recording, profile, axis string, smoothing propose.Smoothing, errs io.Writer) (*propose.Replayed, error) {
 	p, err := openProfileAxis(profile, axis)
 	if err != nil {
 		return nil, err
@@ -85,7 +103,7 @@ func replayFiles(recording, profile, axis string, errs io.Writer) (*propose.Repl
 	if err != nil {
 		return nil, err
 	}
-	return propose.Replay(rec, p)
+	return propose.Replay(rec, p, smoothing)
 }
 
 // worstPart is the axis whose command jittered most before, over its worst ten
@@ -104,13 +122,16 @@ func worstPart(r *propose.Replayed) figures.ReplayPart {
 	part := figures.ReplayPart{
 		Label:        worst.Label,
 		JitterBefore: worst.Worst.NoiseBefore,
-		JitterAfter:  worst.Worst.NoiseAfter,
+		JitterAfter:  worst.Worst.NoiseAfter, JitterSmoothed: worst.Worst.NoiseSmoothed,
 	}
 	for i, at := range worst.Seconds {
 		if at >= worst.Worst.From && at <= worst.Worst.To {
 			part.Seconds = append(part.Seconds, at)
 			part.Before = append(part.Before, worst.Before[i])
 			part.After = append(part.After, worst.After[i])
+			if worst.Smoothed != nil {
+				part.Smoothed = append(part.Smoothed, worst.Smoothed[i])
+			}
 		}
 	}
 	return part
@@ -120,7 +141,16 @@ func worstPart(r *propose.Replayed) figures.ReplayPart {
 // recorded, of everything.
 func writeReplayCSV(w io.Writer, r *propose.Replayed) error {
 	b := bufio.NewWriter(w)
-	fmt.Fprintln(b, "axis,t_s,before_percent,after_percent")
+	smooth := len(r.Axes) > 0 && r.Axes[0].Smoothed != nil
+	b.WriteString("axis,t_s,before_percent,after_percent")
+	if smooth {
+		b.WriteString(",smoothed_percent")
+	}
+	b.WriteByte('\n')
+	number := func(v float64, places int) {
+		b.WriteByte(',')
+		b.Write(strconv.AppendFloat(b.AvailableBuffer(), v, 'f', places, 64))
+	}
 	for i := range r.Axes {
 		a := &r.Axes[i]
 		for k, at := range a.Seconds {
@@ -128,48 +158,14 @@ func writeReplayCSV(w io.Writer, r *propose.Replayed) error {
 				continue
 			}
 			b.WriteString(a.Label)
-			for _, v := range []struct {
-				value  float64
-				places int
-			}{{at, 4}, {100 * a.Before[k], 3}, {100 * a.After[k], 3}} {
-				b.WriteByte(',')
-				b.Write(strconv.AppendFloat(b.AvailableBuffer(), v.value, 'f', v.places, 64))
+			number(at, 4)
+			number(100*a.Before[k], 3)
+			number(100*a.After[k], 3)
+			if smooth {
+				number(100*a.Smoothed[k], 3)
 			}
 			b.WriteByte('\n')
 		}
 	}
 	return b.Flush()
-}
-
-func printReplay(w io.Writer, r *propose.Replayed) error {
-	for i := range r.Axes {
-		a := &r.Axes[i]
-		if i > 0 {
-			fmt.Fprintln(w)
-		}
-		fmt.Fprintf(w, "%s · %s (%s)\n", a.Device, a.Label, a.Kind)
-		fmt.Fprintf(w, "  %s\n", text.Wrap(a.LargestDifference.Says, lineWidth, "    "))
-		if a.FalseMotionsPerMinute != nil {
-			fmt.Fprintf(w, "  false motions at rest: %d in %.1f minutes\n", a.FalseMotions, a.RestMinutes)
-		}
-		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-		fmt.Fprintln(tw, "  command jitter\tbefore\tafter\tsamples\t")
-		if a.Rest != nil {
-			printJitter(tw, "at rest", *a.Rest)
-		}
-		for _, band := range a.Bands {
-			printJitter(tw, fmt.Sprintf("%s, %.0f to %.0f %% deflection", a.Moving, 100*band.From, 100*band.To), band.JitterRMS)
-		}
-		if a.Worst != nil {
-			printJitter(tw, fmt.Sprintf("worst ten seconds, from %.0f s", a.Worst.From), a.Worst.JitterRMS)
-		}
-		if err := tw.Flush(); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func printJitter(w io.Writer, where string, j propose.JitterRMS) {
-	fmt.Fprintf(w, "  %s\t%s\t%s\t%d\t\n", where, text.PercentValue(j.Before), text.PercentValue(j.After), j.Rows)
 }

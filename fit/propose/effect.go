@@ -69,17 +69,17 @@ func NewEffects(axis *AxisProposal, rec *input.Recording, opts Options) (*Effect
 	}
 	e := &Effects{axis: axis, normal: opts.Normal, limits: opts}
 	straight := straightOf(axis.Profile.Response)
-	replayed := replayAxis(rec, col, &straight)
+	replayed := replayAxis(rec, col, &straight, Smoothing{})
 	e.restLasts = replayed.RestMinutes
 	if replayed.Worst != nil {
 		e.worst = &FlownEffect{WorstStretch: *replayed.Worst, Moving: replayed.Moving}
 	}
 	moving := movingKinds(rec, axis.Profile.Label)
-	for _, s := range rec.Stretches {
+	all := new(ReplayedAxis).command(rec, col, &straight, &straight, nil)
+	for s, part := range all.stretches(rec, col) {
 		if s.Phase.Label != "" && s.Phase.Label != axis.Profile.Label {
 			continue
 		}
-		part := new(ReplayedAxis).replayStretch(rec, col, s, &straight, &straight)
 		switch {
 		case len(part.at) < 2:
 		case s.Phase.Kind == input.Rest:

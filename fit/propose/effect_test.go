@@ -69,7 +69,7 @@ func TestEffectOfTheProposalIsTheProposals(t *testing.T) {
 		if got.ResolutionAfter != p.ResolutionAfter || got.LevelsAfter != p.LevelsAfter {
 			t.Errorf("%s: resolution %g, %g; the proposal has %g, %g", sides, got.ResolutionAfter, got.LevelsAfter, p.ResolutionAfter, p.LevelsAfter)
 		}
-		replayed, err := Replay(rec, &curves.Profile{Axes: []curves.ProfileAxis{p.Profile}})
+		replayed, err := Replay(rec, &curves.Profile{Axes: []curves.ProfileAxis{p.Profile}}, Smoothing{})
 		if err != nil {
 			t.Fatal(err)
 		}

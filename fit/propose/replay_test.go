@@ -20,7 +20,7 @@ func replayProfile(t *testing.T) *curves.Profile {
 
 func replayOf(t *testing.T, r *recorded) ReplayedAxis {
 	t.Helper()
-	out, err := Replay(r.rec, replayProfile(t))
+	out, err := Replay(r.rec, replayProfile(t), Smoothing{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -71,7 +71,10 @@ func TestReplayCountsFalseMotionsAtRest(t *testing.T) {
 	if a.FalseMotions != 6 {
 		t.Errorf("%d false motions, want 6", a.FalseMotions)
 	}
-	near(t, "per minute", *a.FalseMotionsPerMinute, 6, 1e-3)
+	// Garwood's interval for 6 events in one minute: 2.20 to 13.06.
+	near(t, "per minute", a.FalseMotionsPerMinute.Value, 6, 1e-3)
+	near(t, "at least", *a.FalseMotionsPerMinute.Low, 2.202, 1e-3)
+	near(t, "at most", *a.FalseMotionsPerMinute.High, 13.059, 1e-3)
 	if a.Rest == nil || a.Rest.Rows != 6000 || a.Rest.After >= a.Rest.Before {
 		t.Errorf("rest %+v", a.Rest)
 	}
@@ -130,19 +133,19 @@ func TestLargestDifference(t *testing.T) {
 
 func TestReplayErrors(t *testing.T) {
 	r := newRecorded(100, input.TwoSided, "roll")
-	if _, err := Replay(r.rec, replayProfile(t)); err == nil || !strings.Contains(err.Error(), "none of the profile's axes") {
+	if _, err := Replay(r.rec, replayProfile(t), Smoothing{}); err == nil || !strings.Contains(err.Error(), "none of the profile's axes") {
 		t.Errorf("other axes: %v", err)
 	}
-	if _, err := Replay(r.rec, &curves.Profile{}); err == nil {
+	if _, err := Replay(r.rec, &curves.Profile{}, Smoothing{}); err == nil {
 		t.Error("an empty profile was accepted")
 	}
 	lever := newRecorded(100, input.OneSided, "pitch")
-	if _, err := Replay(lever.rec, replayProfile(t)); err == nil || !strings.Contains(err.Error(), "correct the kind") {
+	if _, err := Replay(lever.rec, replayProfile(t), Smoothing{}); err == nil || !strings.Contains(err.Error(), "correct the kind") {
 		t.Errorf("other kind: %v", err)
 	}
 	other := newRecorded(100, input.TwoSided, "pitch")
 	other.rec.Header.Devices[0].GUID = "0999"
-	if _, err := Replay(other.rec, replayProfile(t)); err == nil {
+	if _, err := Replay(other.rec, replayProfile(t), Smoothing{}); err == nil {
 		t.Error("another device was accepted")
 	}
 }

@@ -13,9 +13,10 @@ type ReplayPart struct {
 	Label         string
 	Seconds       []float64 // since the start of the recording
 	Before, After []float64 // commands, −1…1 or 0…1
+	Smoothed      []float64 // as After; nil where nothing was smoothed
 	// JitterBefore and JitterAfter are what the noise alone does to the
 	// commands; without them the lower panel is left out.
-	JitterBefore, JitterAfter []float64
+	JitterBefore, JitterAfter, JitterSmoothed []float64
 }
 
 const (
@@ -41,12 +42,12 @@ func drawReplay(c draw.Canvas, part ReplayPart) {
 	n := len(part.Seconds)
 	commands := newPanel("Commands of "+shorten(part.Label, 40), "", "command, % of full")
 	panels := []*plot.Plot{commands}
-	callouts := [][]callout{addPair(commands, part.Seconds, part.Before, part.After)}
+	callouts := [][]callout{addReplayed(commands, part.Seconds, part.Before, part.After, part.Smoothed)}
 	c = draw.Crop(c, 6, -62, 4, -6)
 	canvases := []draw.Canvas{c}
 	if len(part.JitterBefore) == n && len(part.JitterAfter) == n {
 		jitter := newPanel("What the noise alone does", "", "% of full")
-		callouts = append(callouts, addPair(jitter, part.Seconds, part.JitterBefore, part.JitterAfter))
+		callouts = append(callouts, addReplayed(jitter, part.Seconds, part.JitterBefore, part.JitterAfter, part.JitterSmoothed))
 		panels = append(panels, jitter)
 		canvases = []draw.Canvas{tile(c, 0, 1, 0.46, 1), tile(c, 0, 1, 0, 0.44)}
 		commands.X.Tick.Marker = ticks{about: 6, bare: true}
@@ -57,11 +58,21 @@ func drawReplay(c draw.Canvas, part ReplayPart) {
 	}
 }
 
-// addPair draws before and after in percent, and says where to name them.
-func addPair(p *plot.Plot, seconds, before, after []float64) []callout {
+// replayNames and replayInks are those of the commands in turn.
+var (
+	replayNames = []string{"before", "after", "smoothed"}
+	replayInks  = []ink{inkVermilion, inkBlue, inkText}
+)
+
+// addReplayed draws commands in percent, those of another length left out, and
+// says where to name them.
+func addReplayed(p *plot.Plot, seconds []float64, commands ...[]float64) []callout {
 	var out []callout
-	for i, values := range [][]float64{before, after} {
-		pen := pen{ink: []ink{inkVermilion, inkBlue}[i]}
+	for i, values := range commands {
+		if len(values) != len(seconds) {
+			continue
+		}
+		pen := pen{ink: replayInks[i]}
 		xys := make(plotter.XYs, len(values))
 		for j, v := range values {
 			xys[j] = plotter.XY{X: seconds[j], Y: 100 * v}
@@ -70,7 +81,7 @@ func addPair(p *plot.Plot, seconds, before, after []float64) []callout {
 		for _, piece := range pieces {
 			p.Add(&plotter.Line{XYs: piece, LineStyle: draw.LineStyle{Color: pen.ink.light, Width: 0.9}})
 		}
-		out = append(out, callout{[]string{"before", "after"}[i], lastNonZero(pieces), pen})
+		out = append(out, callout{replayNames[i], lastNonZero(pieces), pen})
 	}
 	pad := 0.05*(p.Y.Max-p.Y.Min) + 0.01
 	p.Y.Min, p.Y.Max = p.Y.Min-pad, p.Y.Max+pad
