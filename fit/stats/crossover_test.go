@@ -38,6 +38,11 @@ func TestStepOvershootAtItsLimits(t *testing.T) {
 	if v := StepOvershoot(2, 0.25*math.Pi); !math.IsInf(v, 1) {
 		t.Errorf("overshoot %g without phase margin", v)
 	}
+	peak := 0.0
+	for at := 0.0; at < 20; at += 0.001 {
+		peak = math.Max(peak, crossoverStep(1, 0.45, at))
+	}
+	wantAbs(t, "a small overshoot", StepOvershoot(1, 0.45), peak-1, 1e-6)
 	last := 0.0
 	for x := 0.37; x < 1.57; x += 0.02 {
 		v := StepOvershoot(3, x/3)

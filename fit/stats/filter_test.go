@@ -85,9 +85,15 @@ func TestOneEuro(t *testing.T) {
 	wantSlice(t, "filtered", Smooth(x, alpha), want, 1e-5)
 	wantRel(t, "time constant", f.Tau(), 1/(2*math.Pi), 1e-12)
 
+	// The way back is filtered as the way there.
+	for i := range x {
+		x[i], want[i] = -x[i], -want[i]
+	}
+	wantSlice(t, "mirrored", Smooth(x, f.Weights(even(len(x), in.Freq), x)), want, 1e-5)
+
 	// A value at the same time as the one before changes nothing.
 	twice := slices.Insert(even(len(x), in.Freq), 7, 6/in.Freq)
-	got := f.Weights(twice, slices.Insert(slices.Clone(x), 7, 99))
+	got := f.Weights(twice, slices.Insert(slices.Clone(x), 7, -99))
 	if got[7] != 0 {
 		t.Errorf("weight %g of a value at the same time", got[7])
 	}
