@@ -183,34 +183,35 @@ const (
 // 13 (from memory), with Student's t on the blocks.
 func (l *lagSeries) measured(tau float64) *measure.Quantity {
 	distance := func(lag float64) float64 {
-		sum := 0.0
+		sum, n := 0.0, 0
 		for _, m := range l.moving {
-			m.behind(lag, func(_ int, e, _ float64) { sum += e * e })
+			m.behind(lag, func(_ int, e, _ float64) { sum, n = sum+e*e, n+1 })
 		}
-		return sum
+		return sum / math.Max(1, float64(n))
 	}
 	lag := stats.GoldenMax(func(d float64) float64 { return -distance(d) }, 0, farthestLag*tau, 30)
 	if lag > atTheEdge*farthestLag*tau {
 		return nil
 	}
 	q := &measure.Quantity{Value: 1000 * lag, Unit: "ms", Method: "delay of the hand that comes nearest the smoothed position in the mean square"}
-	scores, all := map[[2]int]float64{}, 0.0
+	h := tau / 4
+	curvature := (distance(lag+h) - 2*distance(lag) + distance(lag-h)) / (2 * h * h)
+	if !(curvature > 0) {
+		return nil
+	}
+	scores := map[[2]int]float64{}
 	for k, m := range l.moving {
 		m.behind(lag, func(i int, e, slope float64) {
 			scores[[2]int{k, int((m.at[i] - m.at[0]) / lagBlockSeconds)}] += e * slope
-			all += slope * slope
 			q.N++
 		})
-	}
-	if all == 0 {
-		return nil
 	}
 	if n := float64(len(scores)); n > 1 {
 		sum := 0.0
 		for _, v := range scores {
 			sum += v * v
 		}
-		sd := math.Sqrt(sum*n/(n-1)) / all * math.Sqrt(n)
+		sd := math.Sqrt(sum*n/(n-1)) / (curvature * float64(q.N)) * math.Sqrt(n)
 		low, high := stats.MeanIntervalFrom(lag, sd, n, 0.95)
 		low, high = 1000*low, 1000*high
 		q.Low, q.High = &low, &high
@@ -226,7 +227,7 @@ func (m trail) behind(lag float64, f func(i int, e, slope float64)) {
 	j := 0
 	for i, t := range m.at {
 		t -= lag
-		if t < m.at[0] {
+		if t < m.at[0] || t > m.at[len(m.at)-1] {
 			continue
 		}
 		for j+2 < len(m.at) && m.at[j+1] <= t {
