@@ -13,7 +13,14 @@ type clock struct {
 	low, high float64 // interval of the period
 	n         int     // changes used
 	atLeast   bool    // a lower bound of the rate only
+	comb      *stats.Comb
 	how       string
+}
+
+// thins tells whether the reports are so much slower than the rows that some
+// stand in more than one.
+func (c clock) thins(rowTime float64) bool {
+	return c.period > 0 && !c.atLeast && (c.comb != nil || c.period > 1.3*rowTime)
 }
 
 const (
@@ -21,59 +28,42 @@ const (
 	leastChanges  = 12   // in a window
 	leastWindows  = 6    // a scatter of fewer says nothing
 	busyShare     = 0.75 // of the most changes: such windows count
-	fastRows      = 1.5  // rows a report: below, a report that missed its row looks like a slower device
 	clearRows     = 2.5  // rows a report: above, a missed change can be told
-	fullShare     = 0.97 // of the upper rates: a window short of it holds repeats
-	missedShare   = 0.008
-	movingSteps   = 3.0 // steps a change: above, no report repeats a count
+	mostRows      = 0.93 // reports a row: nearer to 1 there is no grid to be seen
+	mostGap       = 1.12 // reports may come so much late
 )
 
 // window is half a second of a device's changes.
 type window struct {
 	times []float64 // seconds, of the rows in which any axis changed
-	moved float64   // median of the changes' largest size, steps
-	ones  float64   // share of changes by a single step
 }
 
 // deviceClock estimates a device's report interval from the times at which any
-// of its axes changes, as a device sends its axes together. A quiet axis
-// changes rarely, so only the busiest windows count.
-//
-// Where a report lasts several rows, the intervals between changes are whole
-// numbers of report intervals, and dividing each by the nearest number takes
-// out the reports that changed nothing. Where it lasts hardly two rows, the
-// grid of the rows blurs one interval into two; there the changes are counted
-// in windows that move so fast that every report differs.
-func deviceClock(rec *input.Recording, cols []int, step []float64, rowTime float64) clock {
-	all := changeWindows(rec, cols, step)
+// of its axes changes, as a device sends its axes together. Reports come on a
+// regular grid, so that even few changes, and rows hardly shorter than a
+// report, show its frequency. Where no grid is found, intervals between changes
+// are divided by the nearest whole number of reports, which takes rows well
+// shorter than a report; a quiet axis changes rarely, so only the busiest
+// windows count there.
+func deviceClock(rec *input.Recording, cols []int, rowTime float64) clock {
+	events, all := deviceChanges(rec, cols)
 	busy := busiest(all)
 	if len(busy) < leastWindows || rowTime <= 0 {
 		return clock{}
+	}
+	if c := combClock(events, all, rowTime); c.period > 0 {
+		return c
 	}
 	rates := make([]float64, len(busy))
 	for i, w := range busy {
 		rates[i] = w.rate()
 	}
 	period := 1 / stats.Quantile7(rates, 0.75)
-	switch {
-	case period < fastRows*rowTime:
-		return clock{period: period, n: changes(busy), atLeast: true,
-			how: "lower bound: the counts change at nearly every sample, so the device reports at least as fast as it was sampled; no interval"}
-	case period < clearRows*rowTime:
-		return countedClock(busy, movedAxes(rec, cols))
+	if period < clearRows*rowTime {
+		return clock{period: period, n: len(events), atLeast: true,
+			how: "lower bound: the counts change so often that the device reports about as fast as it was sampled, or faster; no interval"}
 	}
 	return dividedClock(busy, period)
-}
-
-// movedAxes counts the columns that change at all.
-func movedAxes(rec *input.Recording, cols []int) int {
-	n := 0
-	for _, c := range cols {
-		if len(distinct(rec.Columns[c])) > 1 {
-			n++
-		}
-	}
-	return max(1, n)
 }
 
 func (w window) rate() float64 {
@@ -88,46 +78,36 @@ func changes(windows []window) int {
 	return n
 }
 
-// changeWindows cuts the rows in which the device changed into windows.
-// Absences and pauses end a window.
-func changeWindows(rec *input.Recording, cols []int, step []float64) []window {
-	var out []window
+// deviceChanges lists the middles of the rows in which the device changed, and
+// cuts them into windows. Absences and pauses end a window.
+func deviceChanges(rec *input.Recording, cols []int) (events []float64, windows []window) {
 	var w window
-	var size []float64
 	start := math.Inf(-1)
 	flush := func() {
 		if len(w.times) >= leastChanges {
-			w.moved = stats.Median(size)
-			for _, v := range size {
-				if v < 1.5 {
-					w.ones += 1 / float64(len(size))
-				}
-			}
-			out = append(out, w)
+			windows = append(windows, w)
 		}
-		w, size = window{}, nil
+		w = window{}
 	}
 	for i := 1; i < len(rec.TimesUS); i++ {
-		t := float64(rec.TimesUS[i]) * 1e-6
-		pause := t-float64(rec.TimesUS[i-1])*1e-6 > gapSeconds
+		t, before := float64(rec.TimesUS[i])*1e-6, float64(rec.TimesUS[i-1])*1e-6
+		pause := t-before > gapSeconds
 		if t-start >= windowSeconds || pause {
 			flush()
 			start = t
 		}
-		most := 0.0
-		for k, c := range cols {
+		changed := false
+		for _, c := range cols {
 			col := rec.Columns[c]
-			if col.PresentAt(i) && col.PresentAt(i-1) {
-				most = math.Max(most, math.Abs(float64(col.Counts[i])-float64(col.Counts[i-1]))/step[k])
-			}
+			changed = changed || col.PresentAt(i) && col.PresentAt(i-1) && col.Counts[i] != col.Counts[i-1]
 		}
-		if most > 0 && !pause {
+		if changed && !pause {
 			w.times = append(w.times, t)
-			size = append(size, most)
+			events = append(events, (before+t)/2)
 		}
 	}
 	flush()
-	return out
+	return events, windows
 }
 
 // busiest are the windows with nearly as many changes as the fullest.
@@ -146,38 +126,51 @@ func busiest(all []window) []window {
 	return busy
 }
 
-// countedClock counts changes where motion makes nearly every report differ.
-// Of those that do not, there is about one for every 3ᵏ−1 whose largest change
-// over k axes is a single step up or down, as the density of changes is flat
-// over so few steps.
-func countedClock(busy []window, axes int) clock {
-	var rates []float64
-	n := 0
-	all := make([]float64, len(busy))
-	for i, w := range busy {
-		all[i] = w.rate()
+// combClock finds the grid on which the changes fall. The lowest frequency that
+// is asked for is that of the changes in the fullest windows, and of the
+// shortest intervals between changes: else every other report, or the alias
+// between reports and rows, would do as well.
+func combClock(events []float64, all []window, rowTime float64) clock {
+	rates := make([]float64, len(all))
+	for i, w := range all {
+		rates[i] = w.rate()
 	}
-	repeats := 1 / (math.Pow(3, float64(axes)) - 1)
-	full := fullShare * stats.Quantile7(all, 0.75)
-	for _, w := range busy {
-		if w.moved >= movingSteps && w.rate() >= full {
-			rates = append(rates, w.rate()*(1+w.ones*repeats))
-			n += len(w.times)
+	least := math.Max(0.95*stats.Quantile7(rates, 0.98), 1/(mostGap*rowTime*(shortestGap(events, rowTime)+1)))
+	comb, ok := stats.FindComb(events, rowTime, least, mostRows/rowTime)
+	if !ok {
+		// Reports that come every second row, just as it is read, are seen now
+		// in that row and now in the next, which are half a report apart: no
+		// grid is left. But where two rows running bring a change, the row
+		// between lies in the middle of a report.
+		comb, ok = stats.FindComb(runs(events, rowTime), rowTime, math.Max(least, 0.48/rowTime), 0.52/rowTime)
+	}
+	if !ok {
+		return clock{}
+	}
+	return clock{period: 1 / comb.Frequency, low: 1 / comb.High, high: 1 / comb.Low, n: len(events), comb: &comb,
+		how: "frequency of the regular grid on which the changes of any axis of the device fall; interval from the scatter of the grid's phase"}
+}
+
+// runs are the moments half a report after the middles of changes in two rows
+// running, for a report of two rows.
+func runs(events []float64, rowTime float64) []float64 {
+	var out []float64
+	for i := 1; i < len(events); i++ {
+		if events[i]-events[i-1] < 1.5*rowTime {
+			out = append(out, (events[i]+events[i-1])/2+rowTime)
 		}
 	}
-	if len(rates) < leastWindows {
-		for _, w := range busy {
-			rates = append(rates, w.rate())
-		}
-		return clock{period: 1 / stats.Quantile7(rates, 0.9), n: changes(busy), atLeast: true,
-			how: "lower bound: reports that repeat a count cannot be told at this sampling rate; no interval"}
+	return out
+}
+
+// shortestGap is the interval between changes, in rows, that only one in a
+// hundred is shorter than.
+func shortestGap(events []float64, rowTime float64) float64 {
+	gaps := make([]float64, len(events)-1)
+	for i := range gaps {
+		gaps[i] = events[i+1] - events[i]
 	}
-	mean, low, high := stats.MeanInterval(rates, 0.95)
-	// Some reports fall between two rows, others repeat a count: neither share
-	// is known to better than this.
-	low, high = low-missedShare*mean, high+missedShare*mean
-	return clock{period: 1 / mean, low: 1 / high, high: 1 / low, n: n,
-		how: "changes of any axis of the device per second, in half seconds that move by three steps or more a report, a share of the single steps added for reports that repeat; interval from their scatter, and 0.8 % for reports that fell between two samples"}
+	return math.Round(stats.Quantile7(gaps, 0.01) / rowTime)
 }
 
 // dividedClock divides the intervals between changes by whole numbers.

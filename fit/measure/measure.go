@@ -56,9 +56,7 @@ func (a *analysis) moving() []segment {
 // neighbouring codes lie a count farther apart than others, which would pass
 // for noise where the noise is of the order of a step.
 func (a *analysis) reports(s segment) segment {
-	if a.clock.period > 0 && !a.clock.atLeast {
-		s = s.reports(a.clock.period, a.series.rowTime)
-	}
+	s = s.reports(a.clock, a.series.rowTime)
 	if !a.hasGrid || a.step == 1 {
 		return s
 	}
@@ -72,10 +70,10 @@ func (a *analysis) reports(s segment) segment {
 
 // reportSeconds is the time between the samples that reports returns.
 func (a *analysis) reportSeconds() float64 {
-	if a.clock.period == 0 || a.clock.atLeast || a.clock.period < 1.3*a.series.rowTime {
-		return a.series.rowTime
+	if a.clock.thins(a.series.rowTime) {
+		return a.clock.period
 	}
-	return a.clock.period
+	return a.series.rowTime
 }
 
 // Recording measures every axis of a recording. The name is kept in the
@@ -125,15 +123,13 @@ func newAnalysis(c input.Column, s *series, out *Axis) *analysis {
 // deviceClocks reads each device's report interval, by device id.
 func deviceClocks(rec *input.Recording, axes []*analysis) map[string]clock {
 	cols := map[string][]int{}
-	steps := map[string][]float64{}
 	for i, a := range axes {
 		id := a.series.device.ID
 		cols[id] = append(cols[id], i)
-		steps[id] = append(steps[id], a.step)
 	}
 	out := map[string]clock{}
 	for id, c := range cols {
-		out[id] = deviceClock(rec, c, steps[id], axes[c[0]].series.rowTime)
+		out[id] = deviceClock(rec, c, axes[c[0]].series.rowTime)
 	}
 	return out
 }

@@ -279,9 +279,9 @@ func (a *analysis) colour(parts []restPart) {
 		half := 1.96 * math.Sqrt((1-r*r)/float64(n)+1/float64(n)/float64(n))
 		a.out.Rest.Correlation = within(r, math.Max(-1, r-half), math.Min(1, r+half), unitRatio, n,
 			"lag-1 correlation from report to report in the longest rest, drift and spikes out; interval after Bartlett")
-		if a.clock.period < 1.9*a.series.rowTime {
+		if !a.clock.thins(a.series.rowTime) {
 			a.out.Rest.Correlation = bare(r, unitRatio, n,
-				"lag-1 correlation from sample to sample in the longest rest, drift and spikes out; no interval: with fewer than 1.9 samples a report, some reports are read twice")
+				"lag-1 correlation from sample to sample in the longest rest, drift and spikes out; no interval: the device reports about as fast as it was sampled, so some reports are read twice or not at all")
 		}
 	}
 	rate := 1 / a.reportSeconds()

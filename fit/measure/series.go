@@ -146,13 +146,38 @@ func (s *series) addStretch(rec *input.Recording, c input.Column, st input.Stret
 }
 
 // reports thins a segment to one sample per report of the device. Where the
-// device reports slower than the recorder sampled, each report stands in
-// several rows; the clock of the reports is followed from change to change.
-// Where it reports as fast or faster, the rows are the samples.
-func (s segment) reports(period, rowTime float64) segment {
-	if len(s.t) < 2 || period < 1.3*rowTime {
+// device reports slower than the recorder sampled, a report stands in one row
+// or several; of these the one farthest from the moments at which reports come
+// is kept. Where it reports as fast or faster, or no grid of reports is known,
+// the rows are the samples.
+func (s segment) reports(c clock, rowTime float64) segment {
+	if !c.thins(rowTime) || len(s.t) < 2 {
 		return s
 	}
+	if c.comb == nil {
+		return s.followed(c.period, rowTime)
+	}
+	out := segment{phase: s.phase, stretch: s.stretch}
+	last, best := math.Inf(-1), 0.0
+	for i, t := range s.t {
+		cycles := c.comb.Cycles(t)
+		report := math.Floor(cycles)
+		off := math.Abs(cycles - report - 0.5)
+		n := len(out.t)
+		switch {
+		case report != last || n == 0:
+			out.t, out.x = append(out.t, t), append(out.x, s.x[i])
+			last, best = report, off
+		case off < best:
+			out.t[n-1], out.x[n-1], best = t, s.x[i], off
+		}
+	}
+	return out
+}
+
+// followed is reports without a known grid: the clock of the reports is
+// followed from change to change.
+func (s segment) followed(period, rowTime float64) segment {
 	out := segment{phase: s.phase, stretch: s.stretch}
 	i, n := 0, len(s.t)
 	next := s.t[0] + period

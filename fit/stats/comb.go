@@ -1,0 +1,256 @@
+package stats
+
+import (
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+	"gonum.org/v1/gonum/stat"
+)
+
+// Comb is the regular grid of moments on which events fall: some of them only,
+// each a little off.
+type Comb struct {
+	Frequency, Low, High float64 // hertz; 95 % interval
+	Coherence            float64 // 1 where every event falls on its moment, 0 by chance
+
+	start  float64   // seconds, from which phases count
+	length float64   // seconds of a stretch in which the grid holds
+	phase  []float64 // cycles by which the grid of a stretch is late
+}
+
+const (
+	combRows   = 4096 // rows whose spectrum is taken at once
+	combNoise  = 12.0 // times the power of events by chance
+	combShare  = 0.35 // of the power that the rows leave to a comb
+	combMost   = 6.0  // and of it, if rows and comb keep step
+	combHolds  = 0.8  // of the power that a doubled stretch must keep
+	combBlocks = 40   // for the interval
+	combEvents = 20   // in a block of it
+	combLeast  = 6    // blocks
+	combSteps  = 12.0 // rows after which comb and rows may meet again
+)
+
+// FindComb finds the comb of the lowest frequency from least to most, hertz,
+// on which events at the given rising times, seconds, fall. The times are known
+// to a row only, which is so many seconds long: an event within a row is taken
+// to be at its middle, which leaves a comb of frequency f the share
+// sin(πf·row)/(πf·row) of its coherence. It is false where there is none.
+//
+// The frequency is where the power |Σ exp(2πi f t)|² peaks, first within
+// stretches of 4096 rows, then over longer and longer ones as long as the grid
+// holds; the interval comes from the scatter of the phases of blocks about a
+// straight line. Pauses between the times do no harm.
+//
+// A frequency above half of that of the rows has a mirror image below it; of
+// the two the one whose blur fits the coherence is taken. There, too, a power
+// far above that of a comb is taken for something slow.
+//
+// Source: Bartlett, The spectral analysis of point processes, J. Royal
+// Statistical Society B 25 (1963) 264 (power of events; from memory).
+func FindComb(t []float64, row, least, most float64) (Comb, bool) {
+	if len(t) < combLeast*combEvents || !(row > 0) || !(least > 0) || least >= most {
+		return Comb{}, false
+	}
+	f, ok := combPeak(t, row, least, most)
+	if !ok {
+		return Comb{}, false
+	}
+	c := Comb{start: t[0]}
+	c.settle(t, f, combRows*row)
+	if other := 1/row - c.Frequency; other > c.Frequency && other <= most &&
+		math.Abs(c.Coherence-sinc(other*row)) < math.Abs(c.Coherence-sinc(c.Frequency*row)) {
+		c.settle(t, other, combRows*row)
+	}
+	if !c.bound(t, row) {
+		return Comb{}, false
+	}
+	return c, true
+}
+
+// combPeak is the lowest peak of the events' power that stands clear.
+func combPeak(t []float64, row, least, most float64) (float64, bool) {
+	power, all, squares := eventPower(t, row)
+	df := 1 / (2 * combRows * row)
+	// Beyond half the rows' frequency the spectrum of rows repeats, mirrored.
+	at := func(i int) float64 { return power[min(i, 2*combRows-i)] }
+	for i := max(1, int(math.Ceil(least/df))); i < 2*combRows && float64(i)*df <= most; i++ {
+		if at(i) < at(i-1) || at(i) < at(i+1) {
+			continue
+		}
+		f := float64(i) * df
+		comb := math.Pow(sinc(f*row), 2) * squares
+		if at(i) < math.Max(combNoise*all, combShare*comb) || f > 0.5/row && at(i) > combMost*comb {
+			continue
+		}
+		return f, true
+	}
+	return 0, false
+}
+
+// eventPower sums |Σ exp(2πi f t)|² over stretches of combRows rows, at
+// multiples of half of their resolution; all is the number of events and
+// squares the sum of the squares of the stretches' numbers: the power by
+// chance, and that of a perfect comb.
+func eventPower(t []float64, row float64) (power []float64, all, squares float64) {
+	fft := fourier.NewFFT(2 * combRows)
+	x := make([]float64, 2*combRows)
+	var spectrum []complex128
+	for i := 0; i < len(t); {
+		clear(x)
+		start, n := t[i], 0.0
+		for ; i < len(t); i++ {
+			k := int(math.Round((t[i] - start) / row))
+			if k >= combRows {
+				break
+			}
+			x[k]++
+			n++
+		}
+		spectrum = fft.Coefficients(spectrum, x)
+		if power == nil {
+			power = make([]float64, len(spectrum))
+		}
+		for k, v := range spectrum {
+			power[k] += real(v)*real(v) + imag(v)*imag(v)
+		}
+		all += n
+		squares += n * n
+	}
+	return power, all, squares
+}
+
+func sinc(x float64) float64 {
+	if x == 0 {
+		return 1
+	}
+	return math.Sin(math.Pi*x) / (math.Pi * x)
+}
+
+// stretches gives, for each stretch of the given length, the mean phasor of its
+// events at a frequency, and their number.
+func (c *Comb) stretches(t []float64, f, length float64) (mean []complex128, n []float64) {
+	k := int((t[len(t)-1]-c.start)/length) + 1
+	mean, n = make([]complex128, k), make([]float64, k)
+	for _, at := range t {
+		i := int((at - c.start) / length)
+		mean[i] += cmplx.Rect(1, 2*math.Pi*f*(at-c.start))
+		n[i]++
+	}
+	for i := range mean {
+		mean[i] /= complex(math.Max(1, n[i]), 0)
+	}
+	return mean, n
+}
+
+// settle narrows the frequency down over stretches that double in length until
+// they hold all events, or until the grid no longer holds so long.
+func (c *Comb) settle(t []float64, f, length float64) {
+	score := func(f, length float64) float64 {
+		mean, n := c.stretches(t, f, length)
+		sum, all := 0.0, 0.0
+		for i, v := range mean {
+			sum += n[i] * n[i] * (real(v)*real(v) + imag(v)*imag(v))
+			all += n[i] * n[i]
+		}
+		return sum / all
+	}
+	best := func(f, length float64) (float64, float64) {
+		at := func(x float64) float64 { return score(x, length) }
+		top, from := -1.0, f
+		for k := -6; k <= 6; k++ {
+			x := f + 0.1*float64(k)/length
+			if s := at(x); s > top {
+				top, from = s, x
+			}
+		}
+		x := GoldenMax(at, from-0.1/length, from+0.1/length, 3)
+		return x, at(x)
+	}
+	whole := t[len(t)-1] - c.start
+	f, top := best(f, length)
+	for length < whole {
+		next, s := best(f, 2*length)
+		if s < combHolds*top {
+			break
+		}
+		f, top, length = next, s, 2*length
+	}
+	c.Frequency, c.length, c.Coherence = f, length, math.Sqrt(top)
+}
+
+// bound corrects the frequency by the slope of the blocks' phases, gives it an
+// interval and keeps the phases. It is false for too few blocks. Where comb and
+// rows keep step, half a row over the whole time is added to what is not known.
+func (c *Comb) bound(t []float64, row float64) bool {
+	var at, phase, weight []float64
+	whole := t[len(t)-1] - c.start
+	mean, n := c.stretches(t, c.Frequency, whole/combBlocks)
+	last := 0.0
+	for i, v := range mean {
+		if n[i] < combEvents {
+			continue
+		}
+		p := cmplx.Phase(v) / (2 * math.Pi)
+		p -= math.Round(p - last)
+		last = p
+		at = append(at, (float64(i)+0.5)*whole/combBlocks)
+		phase, weight = append(phase, p), append(weight, n[i])
+	}
+	if len(at) < combLeast {
+		return false
+	}
+	a, slope := stat.LinearRegression(at, phase, weight, false)
+	var rss, sxx float64
+	m := stat.Mean(at, weight)
+	for i := range at {
+		r := phase[i] - a - slope*at[i]
+		rss += weight[i] * r * r
+		sxx += weight[i] * (at[i] - m) * (at[i] - m)
+	}
+	free := float64(len(at) - 2)
+	half := tQuantile(0.975, free) * math.Sqrt(rss/free/sxx)
+	c.Frequency -= slope
+	if inStep(c.Frequency*row, whole/row) {
+		half = math.Max(half, c.Frequency*row/whole/2)
+	}
+	c.Low, c.High = c.Frequency-half, c.Frequency+half
+	c.keepPhases(t)
+	return true
+}
+
+// inStep tells whether a comb of so many moments a row keeps step with the rows
+// over so many of them: it then wanders by less than a row against them, of
+// which their blur shows nothing.
+func inStep(perRow, rows float64) bool {
+	for q := 1.0; q <= combSteps; q++ {
+		if math.Abs(perRow*q-math.Round(perRow*q))*rows < 1 {
+			return true
+		}
+	}
+	return false
+}
+
+// keepPhases keeps how late the grid is in every stretch in which it holds.
+func (c *Comb) keepPhases(t []float64) {
+	mean, n := c.stretches(t, c.Frequency, c.length)
+	last := 0.0
+	for i, v := range mean {
+		if n[i] >= combEvents {
+			p := cmplx.Phase(v) / (2 * math.Pi)
+			last = p - math.Round(p-last)
+		}
+		c.phase = append(c.phase, last)
+	}
+}
+
+// Cycles is how many moments of the comb have passed at time t, seconds; the
+// last one passed where it is whole.
+func (c Comb) Cycles(t float64) float64 {
+	// Phases are those of the middles of the stretches; straight between them.
+	at := (t-c.start)/c.length - 0.5
+	i := int(math.Floor(at))
+	low, high := c.phase[min(max(i, 0), len(c.phase)-1)], c.phase[min(max(i+1, 0), len(c.phase)-1)]
+	share := math.Min(1, math.Max(0, at-float64(i)))
+	return (t-c.start)*c.Frequency - low - share*(high-low)
+}
