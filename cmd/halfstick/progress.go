@@ -10,12 +10,18 @@ import (
 )
 
 // isTerminal tells whether w shows to a person.
-func isTerminal(w io.Writer) bool {
+func isTerminal(w io.Writer) bool { return terminalOf(w) != nil }
+
+// terminalOf is the terminal that w writes to, nil if it is none.
+func terminalOf(w io.Writer) *os.File {
 	if a, ok := w.(*aside); ok {
 		w = a.to
 	}
 	f, ok := w.(*os.File)
-	return ok && term.IsTerminal(int(f.Fd()))
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return nil
+	}
+	return f
 }
 
 // newProgress shows how far long work has come, on a terminal only. A total

@@ -28,6 +28,7 @@ type recordFlags struct {
 	keepFilter bool
 	simulated  bool
 	simulation uint64
+	guide      guideFlags
 }
 
 func newRecord() *cobra.Command {
@@ -39,19 +40,33 @@ func newRecord() *cobra.Command {
 that is said. Phases say what you do meanwhile: rest, sweep, release-low,
 release-high, hold, flight, each with an optional :LABEL of the axis that it is
 about. Several phases with durations are gone through one after another, and
-the program says what to do and when.`,
+the program says what to do and when.
+
+With --guide you are led: the program asks which control is which, sees by its
+movement what you do, says whether it came off, asks again where it did not, and
+goes on by itself; no key has to be pressed. A recording that was broken off is
+gone on with by --resume: the new rows are put behind the old, a second apart.`,
 		Example: `  halfstick record --simulated -o rig.csv
+  halfstick record --guide --simulated --axis pitch -o guided.csv
   halfstick record --simulated -o short.csv --for 20s --rate 250`,
 		Args: needs(0, 0, "the file with -o, not as an argument"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if r.file.path == "" {
 				return usagef("name the file to record into with -o")
 			}
-			if err := r.file.free(); err != nil {
+			if err := r.guide.check(&r); err != nil {
 				return err
+			}
+			if !r.guide.on {
+				if err := r.file.free(); err != nil {
+					return err
+				}
 			}
 			ctx, stop := untilSignal(cmd.Context())
 			defer stop()
+			if r.guide.on {
+				return r.recordGuided(ctx, cmd.ErrOrStderr())
+			}
 			if r.simulated {
 				return r.recordSimulated(ctx, cmd.ErrOrStderr())
 			}
@@ -72,6 +87,7 @@ the program says what to do and when.`,
 	f.BoolVar(&r.keepFilter, "keep-system-filter", false, "leave what the operating system hides of small movements as it is, instead of lifting it for the recording")
 	addSimulated(cmd, &r.simulated, &r.simulation)
 	addForce(cmd, &r.file.force)
+	r.guide.add(cmd)
 	return cmd
 }
 
@@ -103,19 +119,9 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer, open fu
 	if err != nil {
 		return err
 	}
-	choice := sdl.Options{
-		Devices: r.devices, Labels: map[string]string{}, Kinds: map[string]input.Kind{},
-		KeepSystemFilter: r.keepFilter,
-	}
-	for _, pair := range r.labels {
-		axis, label, ok := strings.Cut(pair, "=")
-		if !ok || axis == "" || label == "" {
-			return usagef("--label %s: write it as ID.AXIS=LABEL, such as pedals.z=rudder", pair)
-		}
-		choice.Labels[axis] = label
-	}
-	for _, label := range r.oneSided {
-		choice.Kinds[label] = input.OneSided
+	choice, err := r.choice()
+	if err != nil {
+		return err
 	}
 	var flown json.RawMessage
 	if r.flownWith != "" {
@@ -145,6 +151,25 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer, open fu
 	stats, err := recordTo(ctx, r.file, src, h, opts)
 	r.report(errs, src, stats, err)
 	return err
+}
+
+// choice is which controllers to open, and what the person calls their axes.
+func (r *recordFlags) choice() (sdl.Options, error) {
+	choice := sdl.Options{
+		Devices: r.devices, Labels: map[string]string{}, Kinds: map[string]input.Kind{},
+		KeepSystemFilter: r.keepFilter,
+	}
+	for _, pair := range r.labels {
+		axis, label, ok := strings.Cut(pair, "=")
+		if !ok || axis == "" || label == "" {
+			return choice, usagef("--label %s: write it as ID.AXIS=LABEL, such as pedals.z=rudder", pair)
+		}
+		choice.Labels[axis] = label
+	}
+	for _, label := range r.oneSided {
+		choice.Kinds[label] = input.OneSided
+	}
+	return choice, nil
 }
 
 // announce tells on a terminal what to do now, with the bell at each change,

@@ -14,16 +14,9 @@ import (
 // recordTo records src into a new file. A recording grows as it is made and
 // survives a kill; only when not one row came is the file taken away again.
 func recordTo(ctx context.Context, o outFile, src input.Source, h input.Header, opts input.RecordOptions) (input.Sampling, error) {
-	flags := os.O_WRONLY | os.O_CREATE | os.O_EXCL
-	if o.force {
-		flags = os.O_WRONLY | os.O_CREATE | os.O_TRUNC
-	}
-	file, err := os.OpenFile(o.path, flags, 0o644)
-	switch {
-	case errors.Is(err, fs.ErrExist):
-		return input.Sampling{}, o.free()
-	case err != nil:
-		return input.Sampling{}, fmt.Errorf("cannot make the recording: %w; choose a folder that you may write to", err)
+	file, err := o.create()
+	if err != nil {
+		return input.Sampling{}, err
 	}
 	stats, err := recordInto(ctx, file, src, h, opts)
 	made, lookErr := file.Stat()
@@ -33,6 +26,22 @@ func recordTo(ctx context.Context, o outFile, src input.Source, h input.Header, 
 		err = errors.Join(err, os.Remove(o.path))
 	}
 	return stats, err
+}
+
+// create makes the file of a recording.
+func (o outFile) create() (*os.File, error) {
+	flags := os.O_WRONLY | os.O_CREATE | os.O_EXCL
+	if o.force {
+		flags = os.O_WRONLY | os.O_CREATE | os.O_TRUNC
+	}
+	file, err := os.OpenFile(o.path, flags, 0o644)
+	switch {
+	case errors.Is(err, fs.ErrExist):
+		return nil, o.free()
+	case err != nil:
+		return nil, fmt.Errorf("cannot make the recording: %w; choose a folder that you may write to", err)
+	}
+	return file, nil
 }
 
 func recordInto(ctx context.Context, file *os.File, src input.Source, h input.Header, opts input.RecordOptions) (input.Sampling, error) {

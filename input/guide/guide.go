@@ -33,6 +33,7 @@ type Guide struct {
 	reminded  bool
 	gone      bool
 	changes   int
+	judged    int
 	judgement string
 	verdict   Verdict
 }
@@ -260,7 +261,10 @@ func (g *Guide) leave(st *step, words string) {
 	g.next()
 }
 
-func (g *Guide) judge(v Verdict, words string) { g.verdict, g.judgement = v, words }
+func (g *Guide) judge(v Verdict, words string) {
+	g.verdict, g.judgement = v, words
+	g.judged++
+}
 
 // next goes on to the step after this one that is not done.
 func (g *Guide) next() {

@@ -80,14 +80,10 @@ func (g *Guide) planSteps() {
 	}
 	add(Rest, -1)
 	for _, i := range g.order {
-		c := &g.columns[i]
-		if !c.unsprung {
+		if !g.columns[i].unsprung {
 			add(Release, i)
 		}
 		add(Hold, i)
-		if len(g.devices[c.device].Axes) > 1 {
-			add(Coupling, i)
-		}
 	}
 	g.recording = true
 }
@@ -123,9 +119,19 @@ func (g *Guide) layOut() {
 	}
 }
 
-// swept says that a column moved alone in its sweep: its coupling is known.
-func (g *Guide) swept(col int) {
-	g.plan = slices.DeleteFunc(g.plan, func(s *step) bool { return s.kind == Coupling && s.col == col && !s.done })
+// sweepAlone asks for a sweep of a column alone, behind its other steps, as
+// another axis moved along in its sweep.
+func (g *Guide) sweepAlone(col int) {
+	at := -1
+	for i, s := range g.plan {
+		if s.kind == Coupling && s.col == col {
+			return
+		}
+		if s.col == col {
+			at = i
+		}
+	}
+	g.plan = slices.Insert(g.plan, at+1, &step{kind: Coupling, col: col})
 }
 
 // attemptAt begins an attempt at a step.

@@ -27,6 +27,12 @@ func (g *Guide) resume(done *input.Recording) error {
 	for _, st := range g.plan {
 		st.done = p.has(st)
 	}
+	for _, i := range g.order {
+		// A first sweep that another axis moved along in, and no second one.
+		if n := p.ways(i); n >= g.waysOf(i) && n < g.waysOf(i)+g.needs.CouplingWays && !p.alone(i) {
+			g.sweepAlone(i)
+		}
+	}
 	g.at = -1
 	g.next()
 	if g.finished {
@@ -142,8 +148,6 @@ func (p past) has(st *step) bool {
 	switch st.kind {
 	case Sweep:
 		return p.ways(st.col) >= p.g.waysOf(st.col)
-	case Coupling:
-		return p.ways(st.col) >= p.g.waysOf(st.col) && (p.alone(st.col) || p.ways(st.col) >= p.g.waysOf(st.col)+needs.CouplingWays)
 	case Rest:
 		return !slices.ContainsFunc(p.g.order, func(i int) bool {
 			return longest(p.stretches(input.Rest, i)) < nearlyAll*needs.RestSeconds

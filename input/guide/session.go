@@ -60,13 +60,13 @@ func (s *Session) put(row input.Row, phase input.Phase) error {
 		}
 		s.out, s.base = out, row.AtUS
 	}
-	columns := s.guide.Columns()
-	s.row.AtUS, s.row.Phase = row.AtUS-s.base, phase
-	s.row.Counts, s.row.Present = s.row.Counts[:0], s.row.Present[:0]
-	for _, c := range columns {
-		s.row.Counts = append(s.row.Counts, row.Counts[c])
-		s.row.Present = append(s.row.Present, row.Present == nil || row.Present[c])
+	counts, present := s.row.Counts[:0], s.row.Present[:0]
+	for _, c := range s.guide.Columns() {
+		counts = append(counts, row.Counts[c])
+		present = append(present, row.Present == nil || row.Present[c])
 	}
+	s.row = row
+	s.row.AtUS, s.row.Phase, s.row.Counts, s.row.Present = row.AtUS-s.base, phase, counts, present
 	return s.out.Write(s.row)
 }
 
@@ -91,6 +91,14 @@ func (s *Session) State() State {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.guide.State()
+}
+
+// Changes is State().Changes, and quick: something is to be heard or read when
+// it has risen.
+func (s *Session) Changes() int {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.guide.changes
 }
 
 // Done is closed when the guide has finished, or a row could not be written.

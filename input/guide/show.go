@@ -11,7 +11,7 @@ func (g *Guide) State() State {
 	st := g.step()
 	s := State{
 		Step: min(g.at+1, len(g.steps())), Steps: len(g.steps()), Kind: st.kind, Attempt: g.attempt, Column: st.col,
-		Judgement: g.judgement, Verdict: g.verdict, Changes: g.changes,
+		Judgement: g.judgement, Judged: g.judged, Verdict: g.verdict, Changes: g.changes,
 		Recording: g.recording, Finished: g.finished, Stopped: g.stopped,
 		Axes: g.axes(),
 	}

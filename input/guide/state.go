@@ -55,8 +55,10 @@ type State struct {
 	Zone     *[2]float64 `json:"zone,omitempty"`
 	Progress float64     `json:"progress"`
 
-	// Judgement is how the last attempt came off, in words.
+	// Judgement is how the last attempt came off, in words; Judged rises with
+	// each, as two may read alike.
 	Judgement string  `json:"judgement"`
+	Judged    int     `json:"judged"`
 	Verdict   Verdict `json:"verdict"`
 	// SecondsLeft is when the guide goes on by itself, 0 while it does not wait.
 	SecondsLeft float64 `json:"seconds_left"`

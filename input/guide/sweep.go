@@ -149,11 +149,9 @@ func (a *sweep) finish(g *Guide, c *column) outcome {
 	moved := fmt.Sprintf("%s moved along by %.0f %%", label, 100*share)
 	switch {
 	case share <= alongShare:
-		if !a.alone {
-			g.swept(a.col)
-		}
 		return good(fmt.Sprintf("%d ways from stop to stop", a.done))
 	case !a.alone:
+		g.sweepAlone(a.col)
 		return good(fmt.Sprintf("%d ways from stop to stop; %s", a.done, moved))
 	case g.step().failed == 0:
 		return again(moved + ", once more please, touching nothing else")
