@@ -18,10 +18,16 @@ const (
 // OSFilter is what the operating system is known to do to an axis before any
 // program sees it, in the kernel's own units (codes, not counts).
 type OSFilter struct {
-	Fuzz  int                        `json:"fuzz"`
-	Flat  int                        `json:"flat"`
+	Fuzz int `json:"fuzz"`
+	Flat int `json:"flat"`
+	// Left says why the filter was left in place, "asked" if the person
+	// wanted it so; empty where it was lifted or there is none.
+	Left  string                     `json:"left,omitempty"`
 	Extra map[string]json.RawMessage `json:"-"`
 }
+
+// LeftAsked is why a filter was left in place when the person asked for it.
+const LeftAsked = "asked"
 
 // Axis is one continuous input of a device.
 type Axis struct {
@@ -44,11 +50,14 @@ type Axis struct {
 // Device is one controller as the operating system sees it.
 type Device struct {
 	// ID is unique within a recording and begins the names of its columns.
-	ID    string                     `json:"id"`
-	Name  string                     `json:"name"`
-	GUID  string                     `json:"guid"`
-	Axes  []Axis                     `json:"axes"`
-	Extra map[string]json.RawMessage `json:"-"`
+	ID   string `json:"id"`
+	Name string `json:"name"`
+	GUID string `json:"guid"`
+	// Serial and Port tell identical units apart, where the system knows them.
+	Serial string                     `json:"serial,omitempty"`
+	Port   string                     `json:"port,omitempty"`
+	Axes   []Axis                     `json:"axes"`
+	Extra  map[string]json.RawMessage `json:"-"`
 }
 
 // maxName bounds ids and labels, in bytes.

@@ -143,6 +143,8 @@ func parseDevice(text []byte, path string) (Device, *problem) {
 	o.take("id", "a string", required, &d.ID)
 	o.take("name", "a string", required, &d.Name)
 	o.take("guid", "a string", required, &d.GUID)
+	o.take("serial", "a string", optional, &d.Serial)
+	o.take("port", "a string", optional, &d.Port)
 	for i, raw := range o.takeList("axes", "a list of axes") {
 		a, bad := parseAxis(raw, fmt.Sprintf("%s.axes[%d]", path, i))
 		o.note(bad)
@@ -181,6 +183,7 @@ func parseFilter(text []byte, path string) (OSFilter, *problem) {
 	var f OSFilter
 	o.take("fuzz", "a whole number", required, &f.Fuzz)
 	o.take("flat", "a whole number", required, &f.Flat)
+	o.take("left", "a string", optional, &f.Left)
 	f.Extra = o.rest()
 	return f, o.bad
 }

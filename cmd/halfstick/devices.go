@@ -4,10 +4,13 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strings"
 	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
+	"halfstick/cmd/halfstick/internal/text"
+	"halfstick/input/evdev"
 	"halfstick/input/sdl"
 )
 
@@ -32,8 +35,9 @@ shows now, and what the operating system hides of them where that is known.`,
 				return err
 			}
 			if len(found) == 0 {
-				return sdl.ErrNoDevices
+				return sdl.NoDevices()
 			}
+			tellRefused(cmd.ErrOrStderr())
 			return writeOut(cmd, outFile{}, func(w io.Writer) error {
 				if asJSON {
 					return writeJSON(w, found)
@@ -82,6 +86,13 @@ func addSimulated(cmd *cobra.Command, simulated *bool, seed *uint64) {
 	cmd.Flags().Uint64Var(seed, "seed", defaultSeed, "seed of the simulated rig: the same seed gives the same devices")
 }
 
+// tellRefused says which controllers there are that may not be read.
+func tellRefused(errs io.Writer) {
+	for _, refusal := range evdev.Refused() {
+		fmt.Fprintln(errs, refusal)
+	}
+}
+
 func deviceTable(w io.Writer, found []sdl.Found) error {
 	for i, d := range found {
 		if i > 0 {
@@ -95,25 +106,52 @@ func deviceTable(w io.Writer, found []sdl.Found) error {
 		if d.Path != "" {
 			fmt.Fprintf(w, "  at %s\n", d.Path)
 		}
+		if d.Serial != "" {
+			fmt.Fprintf(w, "  serial number %s\n", d.Serial)
+		}
+		if d.Port != "" {
+			fmt.Fprintf(w, "  plugged in at %s\n", d.Port)
+		}
 		if d.Virtual {
 			fmt.Fprintln(w, "  a virtual joystick: simulated, no hardware behind it")
 		}
 		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
-		fmt.Fprintln(tw, "  axis\tlabel\tcounts now\tthe system hides")
+		fmt.Fprintln(tw, "  axis\tlabel\tusage\tcounts now\tthe system hides")
 		for i, label := range d.Labels {
-			hidden := "not known"
-			if i < len(d.Filters) && d.Filters[i] != nil {
-				hidden = fmt.Sprintf("changes below %d and the middle %d either way, in the device's own units",
-					d.Filters[i].Fuzz, d.Filters[i].Flat)
+			usage := "not known"
+			if i < len(d.Usages) && d.Usages[i] != "" {
+				usage = d.Usages[i]
 			}
-			if d.Virtual {
-				hidden = "nothing"
-			}
-			fmt.Fprintf(tw, "  %d\t%s\t%d\t%s\n", i, label, d.Counts[i], hidden)
+			fmt.Fprintf(tw, "  %d\t%s\t%s\t%d\t%s\n", i, label, usage, d.Counts[i], hidden(d, i))
 		}
 		if err := tw.Flush(); err != nil {
 			return err
 		}
+		for _, note := range d.Notes {
+			fmt.Fprintf(w, "  %s\n", text.Wrap("note: "+note, lineWidth, "    "))
+		}
 	}
 	return nil
+}
+
+// hidden says in plain words what the system keeps from every program.
+func hidden(d sdl.Found, axis int) string {
+	switch {
+	case d.Virtual:
+		return "nothing"
+	case axis >= len(d.Filters) || d.Filters[axis] == nil:
+		return "not known"
+	}
+	f := d.Filters[axis]
+	var parts []string
+	if f.Fuzz > 0 {
+		parts = append(parts, fmt.Sprintf("changes below %d", f.Fuzz))
+	}
+	if f.Flat > 0 {
+		parts = append(parts, fmt.Sprintf("%d either side of the middle, from programs that heed it", f.Flat))
+	}
+	if parts == nil {
+		return "nothing"
+	}
+	return strings.Join(parts, ", and ") + " (in the device's own units)"
 }

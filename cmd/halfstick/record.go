@@ -138,6 +138,7 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer, open fu
 		return err
 	}
 	defer src.Close()
+	tellRefused(errs)
 	h := input.NewHeader(src, time.Now(), r.rateHz)
 	h.FlownWith = flown
 	if err := phases.check(h.Devices); err != nil {

@@ -5,6 +5,8 @@ import (
 	"math"
 	"sort"
 	"strings"
+
+	"halfstick/input"
 )
 
 // caution stands where a finding advises opening a device.
@@ -330,9 +332,17 @@ func (a *analysis) findHidden() []Finding {
 		"fuzz": bare(float64(f.Fuzz)*counts, per, 1, "the system's noise filter, as the recording's header gives it; no interval: a setting"),
 		"flat": bare(float64(f.Flat)*counts, per, 1, "the system's flat around the centre, as the recording's header gives it; no interval: a setting"),
 	}
+	advice := "Record again with leave to lift the filter for the length of the recording (the user needs access to the event device)."
+	switch f.Left {
+	case "":
+	case input.LeftAsked:
+		advice = "Record again without --keep-system-filter, which lifts it for the length of the recording."
+	default:
+		advice = "It could not be lifted for the recording: " + f.Left + "."
+	}
 	return finding("hidden-by-system", Watch, fmt.Sprintf("The operating system hides movements of up to %.0f %s and a flat of %.0f %s around the centre, so the numbers for noise, step and return are not the sensor's.",
 		evidence["fuzz"].Value, per, evidence["flat"].Value, per),
-		"Record again with leave to lift the filter for the length of the recording (the user needs access to the event device).", evidence)
+		advice, evidence)
 }
 
 func (a *analysis) findTooLittle() []Finding {

@@ -144,6 +144,19 @@ func TestSpikesAndDrift(t *testing.T) {
 	if f := code(a, "hidden-by-system"); f == nil {
 		t.Error("the system's filter is not told")
 	}
+	for left, advice := range map[string]string{
+		input.LeftAsked:                         "without --keep-system-filter",
+		"permission denied; allow it with: x y": "could not be lifted for the recording: permission denied; allow it with: x y.",
+	} {
+		rec.Header.Devices[0].Axes[0].OSFilter.Left = left
+		m, err := Recording(rec, "spikes")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if f := code(&m.Axes[0], "hidden-by-system"); f == nil || !strings.Contains(f.Advice, advice) {
+			t.Errorf("the filter was left, %s: %+v", left, f)
+		}
+	}
 	for i := 1; i < len(a.Findings); i++ {
 		if rank[a.Findings[i-1].Severity] > rank[a.Findings[i].Severity] {
 			t.Errorf("%s before %s", a.Findings[i-1].Code, a.Findings[i].Code)

@@ -38,3 +38,6 @@ func (*Node) Phys() (string, error) { return "", errors.ErrUnsupported }
 
 // Uniq returns errors.ErrUnsupported.
 func (*Node) Uniq() (string, error) { return "", errors.ErrUnsupported }
+
+// Refused is empty: other systems let the user read controllers.
+func Refused() []Refusal { return nil }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io/fs"
 	"slices"
 	"syscall"
 
@@ -23,22 +24,44 @@ type systemAxis struct {
 // systems without event files, for virtual joysticks, and where SDL counts
 // other axes than the kernel.
 func (f *Found) readSystem() {
+	f.Notes = append(f.Notes, systemNotes(f.Virtual)...)
 	if f.Path == "" {
 		return
 	}
 	node, err := evdev.Open(f.Path)
 	if err != nil {
+		if !errors.Is(err, errors.ErrUnsupported) {
+			f.Notes = append(f.Notes, "what the system hides is not known: "+whyNot(err))
+		}
 		return
 	}
 	defer node.Close()
+	if f.Serial == "" {
+		f.Serial, _ = node.Uniq() // unknown is as good as none
+	}
+	f.Port, _ = node.Phys()
 	known, err := systemAxes(node)
-	if err != nil || len(known) != len(f.Counts) {
+	if err != nil {
+		return
+	}
+	if len(known) != len(f.Counts) {
+		f.Notes = append(f.Notes, fmt.Sprintf("SDL shows %d axes and the system %d: SDL leaves out some axes of controllers with hat switches; what the system hides of these is not known",
+			len(f.Counts), len(known)))
 		return
 	}
 	f.system = known
 	for i := range known {
 		f.Filters = append(f.Filters, &known[i].filter)
+		f.Usages = append(f.Usages, known[i].usage())
 	}
+}
+
+// whyNot says what stands in the way of an event file, and what lets one at it.
+func whyNot(err error) string {
+	if !errors.Is(err, fs.ErrPermission) {
+		return err.Error()
+	}
+	return "permission denied; allow it with: " + evdev.Allow + " (then log out and in again)"
 }
 
 func systemAxes(node *evdev.Node) ([]systemAxis, error) {
@@ -113,21 +136,34 @@ func (a systemAxis) lifted() *input.OSFilter {
 	return &input.OSFilter{Extra: map[string]json.RawMessage{"lifted": was}}
 }
 
+// openFile is how event files are opened; tests put in others.
+var openFile = evdev.Open
+
 // systemFilter is a filter that was lifted and is to be put back.
 type systemFilter struct {
 	node   *evdev.Node
 	before evdev.Filter
 }
 
+// leave says in Filters why what is hidden stays so.
+func (f *Found) leave(why string) {
+	for _, filter := range f.Filters {
+		if filter.Fuzz != 0 || filter.Flat != 0 {
+			filter.Left = why
+		}
+	}
+}
+
 // lift lifts the operating system's filter of the controller and says so in
 // Filters. Where that is not possible it returns nil, and Filters go on saying
-// what is hidden.
+// what is hidden, and why.
 func (f *Found) lift() *systemFilter {
 	if f.system == nil {
 		return nil
 	}
-	node, err := evdev.Open(f.Path)
+	node, err := openFile(f.Path)
 	if err != nil {
+		f.leave(whyNot(err))
 		return nil
 	}
 	before, err := evdev.ReadFilter(node)
@@ -136,6 +172,7 @@ func (f *Found) lift() *systemFilter {
 	}
 	if err != nil {
 		_ = node.Close()
+		f.leave(whyNot(err))
 		return nil
 	}
 	for i, axis := range f.system {

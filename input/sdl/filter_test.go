@@ -2,7 +2,12 @@ package sdl
 
 import (
 	"encoding/json"
+	"io/fs"
+	"os"
+	"runtime"
 	"slices"
+	"strings"
+	"syscall"
 	"testing"
 
 	"halfstick/input"
@@ -56,12 +61,50 @@ func TestKnownAxesCompleteTheHeader(t *testing.T) {
 	}
 }
 
+// A filter that cannot be lifted stays in the header, with why and what to do.
+func TestFilterThatCannotBeLiftedIsNoted(t *testing.T) {
+	found := func() Found {
+		f := Found{Path: "/dev/input/event5", Counts: make([]int16, 2), system: []systemAxis{
+			{code: 0, filter: input.OSFilter{Fuzz: 3, Flat: 63}}, {code: 1},
+		}}
+		for i := range f.system {
+			f.Filters = append(f.Filters, &f.system[i].filter)
+		}
+		return f
+	}
+	defer func() { openFile = evdev.Open }()
+	for err, want := range map[error]string{
+		&fs.PathError{Op: "open", Path: "/dev/input/event5", Err: syscall.EACCES}: "permission denied; allow it with: sudo usermod -aG input $USER (then log out and in again)",
+		syscall.ENODEV: "no such device",
+	} {
+		openFile = func(string) (*evdev.Node, error) { return nil, err }
+		f := found()
+		if f.lift() != nil {
+			t.Error("a filter counts as lifted that was not")
+		}
+		if got := f.Filters[0]; got.Fuzz != 3 || got.Flat != 63 || got.Left != want {
+			t.Errorf("the filter is %+v, want it left because %s", got, want)
+		}
+		if f.Filters[1].Left != "" {
+			t.Errorf("an axis without a filter has %+v", f.Filters[1])
+		}
+	}
+	// A file that is none of the kernel's event files takes no request.
+	openFile = func(string) (*evdev.Node, error) { return evdev.Open(os.DevNull) }
+	if f := found(); f.lift() != nil || !strings.Contains(f.Filters[0].Left, os.DevNull) {
+		t.Errorf("the filter is %+v", f.Filters[0])
+	}
+}
+
 func TestNothingIsKnownWithoutAnEventFile(t *testing.T) {
 	for _, path := range []string{"", "/dev/null", "/dev/input/none"} {
 		f := Found{Path: path, Counts: make([]int16, 1)}
 		f.readSystem()
 		if f.system != nil || f.Filters != nil || f.lift() != nil {
 			t.Errorf("%q has %v, %v", path, f.system, f.Filters)
+		}
+		if said := slices.ContainsFunc(f.Notes, func(note string) bool { return strings.Contains(note, "no such file") }); said != (path == "/dev/input/none") && runtime.GOOS == "linux" {
+			t.Errorf("%q has notes %q", path, f.Notes)
 		}
 	}
 	if err := (*systemFilter)(nil).restore(); err != nil {

@@ -1,6 +1,7 @@
 package sdl
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -54,10 +55,25 @@ func unique(want string, taken map[string]bool) string {
 	return name
 }
 
+// inOrder are the positions in found in the order in which ids are given:
+// identical units by serial number and port, so that each gets the same id in
+// every session, in whatever order they were plugged in.
+func inOrder(found []Found) []int {
+	order := make([]int, len(found))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		x, y := found[a], found[b]
+		return cmp.Or(strings.Compare(x.Serial, y.Serial), strings.Compare(x.Port, y.Port))
+	})
+	return order
+}
+
 // nameAll fills in ids and default labels.
 func nameAll(found []Found) {
 	ids := map[string]bool{}
-	for i := range found {
+	for _, i := range inOrder(found) {
 		f := &found[i]
 		f.ID = unique(slug(f.Name), ids)
 		f.Labels = make([]string, len(f.Counts))
@@ -73,14 +89,14 @@ func nameAll(found []Found) {
 // choose returns the positions in found that want names; all if want is empty.
 func choose(found []Found, want []string) ([]int, error) {
 	if len(found) == 0 {
-		return nil, ErrNoDevices
+		return nil, NoDevices()
 	}
 	var picked []int
 	taken := map[int]bool{}
 	for _, w := range want {
 		n := len(picked)
 		for i, f := range found {
-			if w == f.ID || strings.EqualFold(w, f.GUID) || w == f.Name {
+			if w != "" && (w == f.ID || strings.EqualFold(w, f.GUID) || w == f.Name || w == f.Serial || w == f.Port) {
 				if !taken[i] {
 					picked = append(picked, i)
 					taken[i] = true
@@ -118,7 +134,7 @@ func describe(found []Found, o Options) ([]input.Device, error) {
 	kindsUsed := map[string]bool{}
 	var out []input.Device
 	for _, f := range found {
-		d := input.Device{ID: f.ID, Name: f.Name, GUID: f.GUID}
+		d := input.Device{ID: f.ID, Name: f.Name, GUID: f.GUID, Serial: f.Serial, Port: f.Port}
 		for i, label := range f.Labels {
 			given, ok := o.Labels[f.ID+"."+label]
 			if !ok {

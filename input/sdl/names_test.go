@@ -20,6 +20,46 @@ func twins() []Found {
 	return f
 }
 
+// Twins get their ids by serial number, else by port, whichever was plugged in
+// first, and can be chosen by either.
+func TestTwinsKeepTheirIDs(t *testing.T) {
+	unit := func(serial, port string) Found {
+		return Found{Name: "Example Pedals", GUID: "0300aa", Serial: serial, Port: port, Counts: make([]int16, 1)}
+	}
+	for _, units := range [][2]Found{
+		{unit("P-1", "port-2"), unit("P-2", "port-1")},
+		{unit("", "port-1"), unit("", "port-2")},
+	} {
+		first, second := units[0], units[1]
+		for _, f := range [][]Found{{first, second}, {second, first}} {
+			nameAll(f)
+			for _, u := range f {
+				want := "example-pedals"
+				if u.Serial == second.Serial && u.Port == second.Port {
+					want = "example-pedals-2"
+				}
+				if u.ID != want {
+					t.Errorf("the unit %q in %q is called %s, want %s", u.Serial, u.Port, u.ID, want)
+				}
+			}
+			picked, err := choose(f, []string{second.Port})
+			if err != nil || len(picked) != 1 || f[picked[0]].Port != second.Port {
+				t.Errorf("by port %v, %v", picked, err)
+			}
+			if second.Serial == "" {
+				continue
+			}
+			devices, err := describe(f, Options{})
+			if err != nil || devices[0].Serial != f[0].Serial || devices[0].Port != f[0].Port {
+				t.Errorf("the header has %+v, %v", devices, err)
+			}
+			if picked, err := choose(f, []string{second.Serial}); err != nil || len(picked) != 1 || f[picked[0]].Serial != second.Serial {
+				t.Errorf("by serial %v, %v", picked, err)
+			}
+		}
+	}
+}
+
 func TestIDsAndLabels(t *testing.T) {
 	f := twins()
 	var ids []string

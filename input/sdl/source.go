@@ -70,18 +70,10 @@ func openAll() (found []Found, opened []*native.Joystick, err error) {
 	update()
 	var failed []error
 	for i := range native.NumJoysticks() {
-		j := native.JoystickOpen(i)
-		if j == nil {
-			failed = append(failed, fmt.Errorf("open controller %s: %s", native.JoystickNameForIndex(i), lastError()))
+		f, j, err := openAt(i)
+		if err != nil {
+			failed = append(failed, err)
 			continue
-		}
-		f := Found{
-			Name: j.Name(), GUID: guidAt(i), Instance: int(j.InstanceID()),
-			Path: pathAt(i), Serial: serialOf(j),
-			Vendor:  uint16(native.JoystickGetDeviceVendor(i)),
-			Product: uint16(native.JoystickGetDeviceProduct(i)),
-			Virtual: isVirtualAt(i),
-			Counts:  make([]int16, j.NumAxes()),
 		}
 		found, opened = append(found, f), append(opened, j)
 	}
@@ -92,27 +84,52 @@ func openAll() (found []Found, opened []*native.Joystick, err error) {
 			found[i].Counts[a] = counts(j, a)
 		}
 	}
-	for i := range found {
-		found[i].readSystem()
-	}
 	nameAll(found)
 	return found, opened, errors.Join(failed...)
 }
 
+// openAt opens the controller at a device index and describes it, all but its
+// counts, id and labels.
+func openAt(i int) (Found, *native.Joystick, error) {
+	j := native.JoystickOpen(i)
+	if j == nil {
+		return Found{}, nil, fmt.Errorf("open controller %s: %s", native.JoystickNameForIndex(i), lastError())
+	}
+	f := Found{
+		Name: j.Name(), GUID: guidAt(i), Instance: int(j.InstanceID()),
+		Path: pathAt(i), Serial: serialOf(j),
+		Vendor:  uint16(native.JoystickGetDeviceVendor(i)),
+		Product: uint16(native.JoystickGetDeviceProduct(i)),
+		Virtual: isVirtualAt(i),
+		Counts:  make([]int16, j.NumAxes()),
+	}
+	f.readSystem()
+	return f, j, nil
+}
+
 // source is an input.Source of opened controllers.
 type source struct {
-	stop    func()
-	thread  uint64
-	devices []input.Device
-	open    []*opened
-	note    string // added to Describe
+	stop       func()
+	thread     uint64
+	devices    []input.Device
+	open       []*opened
+	note       string // added to Describe
+	keepFilter bool
+	// virtualOnly is a source of virtual joysticks of its own making: whatever
+	// comes is none of them.
+	virtualOnly bool
+	known       map[native.JoystickID]bool // all that were looked at
+	events      []input.Event              // not handed out yet
 }
 
 // opened is one controller under way.
 type opened struct {
+	id       string // in the recording
+	unit     identity
 	joystick *native.Joystick
 	holds    []hold // one an axis
 	filter   *systemFilter
+	away     bool // unplugged, and not back
 }
 
 // Open opens the controllers that the options choose. It locks the calling
@@ -130,6 +147,19 @@ func Open(o Options) (input.Source, error) {
 	return s, nil
 }
 
+// take goes on with a controller that was opened: its axes count as not moved
+// yet, and the system's filter is lifted.
+func (s *source) take(o *opened, f *Found, j *native.Joystick) {
+	o.joystick, o.unit, o.away = j, f.identity(), false
+	o.holds = newHolds(len(f.Counts), f.Virtual)
+	o.filter = nil
+	if s.keepFilter {
+		f.leave(input.LeftAsked)
+	} else {
+		o.filter = f.lift()
+	}
+}
+
 func openChosen(o Options, stop func()) (*source, error) {
 	found, joysticks, openErr := openAll()
 	picked, err := choose(found, o.Devices)
@@ -145,13 +175,14 @@ func openChosen(o Options, stop func()) (*source, error) {
 	if err != nil {
 		return nil, errors.Join(err, openErr)
 	}
-	s := &source{stop: stop, thread: thisThread()}
+	s := &source{stop: stop, thread: thisThread(), keepFilter: o.KeepSystemFilter, known: map[native.JoystickID]bool{}}
+	for _, f := range found {
+		s.known[native.JoystickID(f.Instance)] = true
+	}
 	var chosen []Found
 	for _, i := range picked {
-		next := &opened{joystick: joysticks[i], holds: newHolds(len(found[i].Counts), found[i].Virtual)}
-		if !o.KeepSystemFilter {
-			next.filter = found[i].lift()
-		}
+		next := &opened{id: found[i].ID}
+		s.take(next, &found[i], joysticks[i])
 		chosen = append(chosen, found[i])
 		s.open = append(s.open, next)
 	}
@@ -186,6 +217,7 @@ func (s *source) Poll(dst []int16, present []bool) error {
 		return fmt.Errorf("poll of %d axes into %d counts and %d marks; give one each an axis", n, len(dst), len(present))
 	}
 	update()
+	s.notice()
 	col := 0
 	for _, o := range s.open {
 		o.poll(dst[col:], present[col:])
@@ -197,9 +229,8 @@ func (s *source) Poll(dst []int16, present []bool) error {
 func (o *opened) poll(dst []int16, present []bool) {
 	// A removed controller's axes go back to their first readings, which
 	// nobody moved them to.
-	gone := o.gone()
 	for a := range o.holds {
-		if gone {
+		if o.away {
 			dst[a], present[a] = 0, false
 			continue
 		}
@@ -211,9 +242,6 @@ func (o *opened) poll(dst []int16, present []bool) {
 		dst[a] = v
 	}
 }
-
-// gone tells whether the controller has been removed.
-func (o *opened) gone() bool { return !o.joystick.Attached() }
 
 func (s *source) axes() int {
 	n := 0

@@ -5,13 +5,28 @@ import (
 	"time"
 
 	"halfstick/input"
+	"halfstick/input/evdev"
 )
 
 // ErrWithoutSDL is what every function returns in a build without cgo.
 var ErrWithoutSDL = errors.New("built without SDL: rebuild with cgo enabled and the SDL development package installed")
 
 // ErrNoDevices says that SDL sees no controller at all.
-var ErrNoDevices = errors.New("no controller found: plug one in, and check that you may read it (on Linux, the group input or a login at the desk)")
+var ErrNoDevices = errors.New("no controller found: plug one in; where the system does not take it for one, it takes permission to read all input devices: " + evdev.Allow + " (then log out and in again)")
+
+// NoDevices is ErrNoDevices, or what stands in the way of those that there are.
+func NoDevices() error {
+	for _, refusal := range evdev.Refused() {
+		return refusedError{refusal}
+	}
+	return ErrNoDevices
+}
+
+// refusedError says that there are controllers, and that they may not be read.
+type refusedError struct{ evdev.Refusal }
+
+func (r refusedError) Error() string      { return "no controller can be read: " + r.String() }
+func (refusedError) Is(target error) bool { return target == ErrNoDevices }
 
 // Found is one controller as SDL lists it.
 type Found struct {
@@ -21,6 +36,7 @@ type Found struct {
 	Instance int    `json:"instance"`
 	Path     string `json:"path,omitempty"`    // of the device node, where SDL knows it
 	Serial   string `json:"serial,omitempty"`  // tells identical units apart, where known
+	Port     string `json:"port,omitempty"`    // likewise: where it is plugged in
 	Vendor   uint16 `json:"vendor,omitempty"`  // USB ids, 0 if unknown
 	Product  uint16 `json:"product,omitempty"` // likewise
 	Virtual  bool   `json:"virtual"`
@@ -32,8 +48,16 @@ type Found struct {
 	// Filters are what the operating system hides of each axis, nil where
 	// that is not known.
 	Filters []*input.OSFilter `json:"os_filters,omitempty"`
+	// Usages are the axes' HID usages, page and id, "" where not known.
+	Usages []string `json:"usages,omitempty"`
+	// Notes are what a person should know about it, in plain words.
+	Notes []string `json:"notes,omitempty"`
 
 	system []systemAxis // one an axis, nil where nothing is known
+}
+
+func (f *Found) identity() identity {
+	return identity{name: f.Name, guid: f.GUID, axes: len(f.Counts), serial: f.Serial, port: f.Port}
 }
 
 // Options choose what Open opens and what it is called.
@@ -42,7 +66,8 @@ type Options struct {
 	// is. Otherwise it is lifted, where the system has one and lets us, until
 	// the source is closed.
 	KeepSystemFilter bool
-	// Devices picks controllers by id, GUID or name; empty opens all.
+	// Devices picks controllers by id, GUID, name, serial number or port; empty
+	// opens all.
 	Devices []string
 	// Labels renames axes: from "device-id.default-label" to a label, which
 	// must be unique within the recording.

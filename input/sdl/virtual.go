@@ -28,7 +28,7 @@ func Virtual(devices []input.Device) (*VirtualRig, error) {
 	if err != nil {
 		return nil, err
 	}
-	v := &VirtualRig{source: source{stop: stop, thread: thisThread()}}
+	v := &VirtualRig{source: source{stop: stop, thread: thisThread(), virtualOnly: true}}
 	for _, d := range devices {
 		if err := v.attach(d); err != nil {
 			return nil, errors.Join(err, v.Close())
@@ -56,6 +56,7 @@ func (v *VirtualRig) attach(d input.Device) error {
 	d.Extra = maps.Clone(d.Extra)
 	v.devices = append(v.devices, d)
 	v.open = append(v.open, &opened{
+		id:       d.ID,
 		joystick: j,
 		holds:    newHolds(len(d.Axes), true),
 	})
@@ -70,9 +71,9 @@ func (v *VirtualRig) Set(counts []int16) error {
 	}
 	col := 0
 	for _, o := range v.open {
-		gone := o.gone()
+		attached := o.joystick.Attached()
 		for a := range o.holds {
-			if gone {
+			if !attached {
 				break
 			}
 			if err := setVirtual(o.joystick, a, counts[col+a]); err != nil {
