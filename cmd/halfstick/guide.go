@@ -109,6 +109,10 @@ func (r *recordFlags) recordGuided(ctx context.Context, errs io.Writer) (err err
 	if err != nil {
 		return err
 	}
+	if g.done != nil && g.session.State().Finished {
+		fmt.Fprintf(errs, "nothing is missing in %s; next: halfstick measure %s\n", r.file.path, r.file.path)
+		return nil
+	}
 	if hand != nil {
 		hand.Ask = g.wish
 	}
@@ -244,7 +248,7 @@ func (g *guidedRun) goOn() (input.RowWriter, error) {
 		err = file.Truncate(size - int64(g.done.DroppedBytes))
 	}
 	if err == nil {
-		_, err = file.Seek(-int64(g.done.DroppedBytes), io.SeekEnd)
+		_, err = file.Seek(0, io.SeekEnd)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("cannot go on with the recording: %w", err)

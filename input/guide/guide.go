@@ -29,6 +29,7 @@ type Guide struct {
 
 	try       attempt
 	attempt   int
+	age       int     // of the attempt, in tiles
 	idle      float64 // seconds without a movement
 	reminded  bool
 	gone      bool
@@ -85,7 +86,7 @@ func (g *Guide) planNames(o Options) error {
 	seen := map[string]bool{}
 	for _, label := range axes {
 		switch {
-		case !input.ValidName(label):
+		case !input.ValidName(label) && (g.any || g.find(label) < 0):
 			return badLabel(label)
 		case seen[label]:
 			return fmt.Errorf("the axis %s is named twice; name it once", label)
@@ -161,6 +162,7 @@ func (g *Guide) tick() {
 	if g.absent(st) {
 		return
 	}
+	g.age++
 	out := g.try.tick(g)
 	if out.heard {
 		g.changes++
@@ -302,7 +304,7 @@ func (g *Guide) restart() {
 }
 
 func (g *Guide) begin() {
-	g.idle, g.reminded = 0, false
+	g.idle, g.reminded, g.age = 0, false, 0
 	g.attempt++
 	if !g.finished {
 		g.try = g.attemptAt(g.step())

@@ -191,13 +191,14 @@ func (g *Guide) unmoved() int {
 // wrongControl says which other axis moves while this one does not.
 func (g *Guide) wrongControl(col int) string {
 	c := &g.columns[col]
-	if c.recent(pastTiles) > movedShare*c.travel() {
+	// At first the hand may still be busy with the step before.
+	if g.age < 2*calmTiles || c.recent(pastTiles) > movedShare*c.travel() {
 		return ""
 	}
 	best, most := "", 0.2
 	for i := range g.columns {
 		o := &g.columns[i]
-		if s := o.recent(pastTiles) / o.travel(); i != col && o.present && s > most {
+		if s := o.recent(calmTiles) / o.travel(); i != col && o.present && s > most {
 			best, most = o.label, s
 		}
 	}

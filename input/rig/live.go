@@ -214,10 +214,7 @@ func (l *Live) show(label string) motion {
 	}
 	axis := -1
 	for i, a := range l.rig.axes {
-		if l.shown[i] {
-			continue
-		}
-		if a.spec.Label == label || label == "" && axis < 0 {
+		if a.spec.Label == label || label == "" && axis < 0 && !l.shown[i] {
 			axis = i
 		}
 	}
