@@ -58,13 +58,13 @@ func (t *Table) Monotone() bool {
 // a deadband or an end margin narrower: their corners are rounded into the
 // shaped stretch between them.
 //
-// With Best the breakpoints on the curve are those whose straight lines err
-// least at most: every piece as long as one common tolerance allows, the
-// tolerance bisected until the pieces suffice. That is the optimum for a curve
-// that bends one way (each side of straight, power and blend); for points that
-// bend both ways it is close to it. Where rounding to few places upsets it so
-// far that even spacing errs less, the evenly spaced table is returned. A best
-// table has fewer breakpoints than asked for where more would not help.
+// With Best the breakpoints are those whose straight lines, through the rounded
+// numbers, err least at most. On the curve every piece is as long as one common
+// tolerance allows, the tolerance bisected until the pieces suffice: the optimum
+// for a curve that bends one way (each side of straight, power and blend), close
+// to it for points that bend both ways. About these places the rounded numbers
+// are searched. A best table has fewer breakpoints than asked for where more
+// would not help.
 //
 // Errors are *FieldError: options out of range, too few points for the corners,
 // too many for the places, or a response that Check refuses.
@@ -167,20 +167,6 @@ func (s latticeSide) evenly(n int) ([]int, *FieldError) {
 	return s.withCorners(inner), nil
 }
 
-// atKnots puts breakpoints at the positions v of the shape, leaving out those
-// that fall together on the lattice.
-func (s latticeSide) atKnots(knots []float64) []int {
-	var inner []int
-	for _, v := range knots {
-		u := s.side.dead + v*(s.side.full-s.side.dead)
-		a := int(math.Round(u * float64(s.scale)))
-		if a > s.dead && a < s.full {
-			inner = append(inner, a)
-		}
-	}
-	return s.withCorners(inner)
-}
-
 func (s latticeSide) withCorners(inner []int) []int {
 	return slices.Compact(slices.Concat([]int{0, s.dead}, inner, []int{s.full, s.scale}))
 }
@@ -255,13 +241,9 @@ func (r *Response) bestTable(o TableOptions) (Table, *FieldError) {
 	if e != nil {
 		return Table{}, e
 	}
-	shapes := make([]Shape, len(sides))
-	for i, s := range sides {
-		shapes[i] = s.shape
-	}
 	positions := make([][]int, len(sides))
-	for i, knots := range bestKnots(shapes, pieces) {
-		positions[i] = sides[i].atKnots(knots)
+	for i, path := range bestPaths(sides, pieces) {
+		positions[i] = sides[i].withCorners(path)
 	}
 	return r.assemble(o.Places, sides, positions, withCentre), nil
 }
