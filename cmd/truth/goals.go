@@ -43,7 +43,7 @@ func goals(all []outcome) []goal {
 	share, _ := near.coverage()
 	out = append(out, goal{"return gap", "error ≤ max(0.5 step, 2 standard errors) in 95 %",
 		fmt.Sprintf("%.1f %% (%d gaps)", share, near.intervals), share >= 95})
-	return append(out, findingGoals(all)...)
+	return append(append(out, findingGoals(all)...), promiseGoals(all)...)
 }
 
 func stepGoal(all []outcome) goal {
@@ -108,5 +108,14 @@ func findingGoals(all []outcome) []goal {
 	return []goal{
 		{"clear faults found", "recall ≥ 98 % each", reached, met},
 		{"healthy devices", "a false compensate or repair on ≤ 1 %", alarms.String(), alarms.of > 0 && alarms.percent() <= 1},
+	}
+}
+
+func promiseGoals(all []outcome) []goal {
+	m := mannerOf(promises(all), func(promise) bool { return true })
+	return []goal{
+		{"deadband: false motions in a fresh session", "at most 3 times the promised on ≥ 90 %", m.atMost3.String(), m.atMost3.of > 0 && m.atMost3.percent() >= 90},
+		{"the same", "never over 10 times", fmt.Sprintf("over on %v", m.over10), m.over10.of > 0 && m.over10.found == 0},
+		{"deadband's width", "≤ 1.3 times the smallest that would have kept the promise, in the median", fmt.Sprintf("%.2f times", m.wider), m.wider > 0 && m.wider <= 1.3},
 	}
 }

@@ -4,8 +4,9 @@
 //
 // Data passes one way: a device is drawn from the space of devices (space.go),
 // simulated and recorded into memory (record.go), measured, and held against
-// what it really is (truths.go, compare.go); outcomes are summed up (tally.go)
-// and written (report.go, goals.go). Device i of a seed is always the same,
+// what it really is (truths.go, compare.go); its deadband is held against a
+// fresh session of the same device (deadband.go); outcomes are summed up
+// (tally.go) and written (report.go, goals.go). Device i of a seed is always the same,
 // however many workers there are.
 package main
 
@@ -36,7 +37,7 @@ func truth(devices int, seed uint64, out string) error {
 	if devices < 1 {
 		return fmt.Errorf("%d devices; simulate at least one", devices)
 	}
-	all, err := runAll(devices, seed, func(done int) {
+	all, err := runAll(devices, seed, sessionMinutes, func(done int) {
 		fmt.Fprintf(os.Stderr, "\r%d of %d devices", done, devices)
 	})
 	fmt.Fprintln(os.Stderr)
@@ -53,8 +54,9 @@ func truth(devices int, seed uint64, out string) error {
 	return atomic.WriteFile(out, &b)
 }
 
-// runAll runs devices 0 to n−1 on every core; progress is told of each.
-func runAll(n int, seed uint64, progress func(done int)) ([]outcome, error) {
+// runAll runs devices 0 to n−1 on every core, with deadbands held against
+// sessions of so many minutes; progress is told of each.
+func runAll(n int, seed uint64, minutes float64, progress func(done int)) ([]outcome, error) {
 	out := make([]outcome, n)
 	next := make(chan int)
 	var (
@@ -68,7 +70,7 @@ func runAll(n int, seed uint64, progress func(done int)) ([]outcome, error) {
 		go func() {
 			defer wg.Done()
 			for i := range next {
-				o, err := run(seed, i)
+				o, err := run(seed, i, minutes)
 				mu.Lock()
 				out[i] = o
 				done++

@@ -42,6 +42,7 @@ Two of five devices are healthy (within half of every threshold), two of five ha
 `, len(all), seed, date.UTC().Format("2006-01-02"))
 	writeGoals(b, all)
 	writeQuantities(b, all)
+	writeDeadbands(b, all)
 	writeFindings(b, all)
 	writeConfusion(b, all)
 	_, err := io.WriteString(w, b.String())

@@ -11,9 +11,10 @@ import (
 
 // outcome is what came of one device.
 type outcome struct {
-	made    string
-	samples []sample
-	axes    []verdict
+	made     string
+	samples  []sample
+	axes     []verdict
+	promises []promise
 }
 
 // verdict is what was found on one axis, and what was there.
@@ -23,8 +24,9 @@ type verdict struct {
 	any    map[string]bool    // found with any severity but good
 }
 
-// run simulates, records and measures one device.
-func run(seed uint64, i int) (outcome, error) {
+// run simulates, records and measures one device, and holds its deadbands
+// against a session of so many minutes.
+func run(seed uint64, i int, minutes float64) (outcome, error) {
 	d := draw(seed, i)
 	r, err := record(d)
 	if err != nil {
@@ -35,6 +37,9 @@ func run(seed uint64, i int) (outcome, error) {
 		return outcome{}, err
 	}
 	out := outcome{made: d.made}
+	if out.promises, err = keeps(d, r, m, minutes); err != nil {
+		return outcome{}, err
+	}
 	var c comparison
 	for k := range m.Axes {
 		a := &m.Axes[k]

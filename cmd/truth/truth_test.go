@@ -14,12 +14,13 @@ import (
 const (
 	sliceDevices = 60
 	sliceSeed    = 5
+	sliceMinutes = 12.0
 )
 
 // A slice of the whole report with bounds that a broken estimator fails. They
 // are wider than the goals, as sixty devices show no percents.
 func TestSlice(t *testing.T) {
-	all, err := runAll(sliceDevices, sliceSeed, func(int) {})
+	all, err := runAll(sliceDevices, sliceSeed, sliceMinutes, func(int) {})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -60,17 +61,54 @@ func TestSlice(t *testing.T) {
 	if alarms := falseAlarms(all); alarms.of != sliceDevices*2/5 || alarms.found > 0 {
 		t.Errorf("false alarms on healthy devices: %v", alarms)
 	}
+	checkPromises(t, promises(all))
 	var b bytes.Buffer
 	if err := report(&b, all, sliceSeed, time.Date(2026, 1, 2, 0, 0, 0, 0, time.UTC)); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"60 simulated devices, seed 5, 2026-01-02", "| return gap |", "| 16 coupling |"} {
+	for _, want := range []string{"60 simulated devices, seed 5, 2026-01-02", "| return gap |", "| 16 coupling |", "| one-sided |"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("the report lacks %q", want)
 		}
 	}
 	if strings.Contains(b.String(), "NaN") {
 		t.Error("the report has a NaN")
+	}
+}
+
+// checkPromises holds the deadbands of the slice to bounds that lie a little
+// beyond what it reaches: a narrower deadband breaks the first two, a wider one
+// the third.
+func checkPromises(t *testing.T, list []promise) {
+	t.Helper()
+	m := mannerOf(list, func(promise) bool { return true })
+	if m.atMost3.of < 60 || m.atMost3.percent() < 85 || m.over10.percent() > 8 {
+		t.Errorf("false motions: at most 3 times the promised on %v, over 10 times on %v", m.atMost3, m.over10)
+	}
+	if m.noiseAtMost3.percent() < 85 {
+		t.Errorf("noise alone: at most 3 times the promised on %v", m.noiseAtMost3)
+	}
+	if !(m.wider > 1 && m.wider < 2) || !(m.noiseWider > 0.9 && m.noiseWider < 1.3) {
+		t.Errorf("the deadband is %.2f times as wide as need be, the excursion %.2f", m.wider, m.noiseWider)
+	}
+}
+
+// Steps over levels are counted by the level, from 0 after a fresh start.
+func TestLevels(t *testing.T) {
+	l := newLevels(levelCount) // a level a unit
+	for _, x := range []float64{-5, 3.5, 1, 3.5, 7.5, 2, 7.5} {
+		l.next(x, false)
+	}
+	l.next(9.5, true)
+	for x, want := range map[float64]float64{0: 2, 1: 3, 2: 4, 3: 4, 4: 3, 7: 3, 8: 1, 9: 1, 10: 0} {
+		if got := l.above(x); got != want {
+			t.Errorf("above %g: %g times, want %g", x, got, want)
+		}
+	}
+	for times, want := range map[float64]float64{0: 10, 1: 8, 2: 8, 3: 4, 4: 0} {
+		if got := l.least(times); got != want {
+			t.Errorf("least level for %g times: %g, want %g", times, got, want)
+		}
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -225,4 +226,21 @@ func TestLargestSlopeIsKeptByTheResponse(t *testing.T) {
 		largest = math.Max(largest, r.Slope(float64(i-2000)/2000))
 	}
 	within(t, "largest slope", largest, 1.48, 1.5+1e-9)
+}
+
+// What a proposal of one axis takes, of its flight the intervals included.
+func BenchmarkAxes(b *testing.B) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	r := newRecorded(50, input.TwoSided, "pitch")
+	y := 0.0
+	r.add(input.Flight, 1080, func(float64) float64 {
+		y = 0.995*y + 0.1*rng.NormFloat64()
+		return 100 + 6000*y
+	})
+	recs, ms := []*input.Recording{r.rec}, []*measure.Measurement{measurementOf(measuredAxis("pitch"))}
+	for b.Loop() {
+		if _, err := Axes(recs, ms, Defaults()); err != nil {
+			b.Fatal(err)
+		}
+	}
 }

@@ -11,11 +11,11 @@ import (
 )
 
 const (
-	sessionMinutes = 60.0 // over which drift counts
-	mostDrift      = 0.02 // u; a minute's drift cannot be stretched to an hour at will
-	releaseShare   = 0.95 // of the releases the resting place covers
-	liveable       = 0.12 // u; wider deadbands cost too much control (common practice, no source)
-	widest         = 0.5  // u; beyond this nothing usable is left
+	sessionMinutes = 60.0  // over which drift counts
+	mostDrift      = 0.02  // u; a minute's drift cannot be stretched to an hour at will
+	releaseShare   = 0.975 // of the releases from a side the resting place covers
+	liveable       = 0.12  // u; wider deadbands cost too much control (common practice, no source)
+	widest         = 0.5   // u; beyond this nothing usable is left
 	leastMargin    = 0.005
 	usualReportHz  = 1000.0 // where the report rate is not known: the fastest there is
 )
@@ -42,14 +42,19 @@ type excursion struct {
 // noiseExcursion returns the half-width of the band that the noise leaves as
 // often as accepted: h·σ for a Gaussian sequence with the measured lag-1
 // correlation (Owen 1956; stats.ExcursionForRate), and half a step, by which
-// rounding moves a reading. Where the recorded rest left that band more often
+// rounding moves a reading; at least a step, as noise too small to be seen where
+// the axis rested may turn a reading into the next elsewhere. Where the recorded rest left that band more often
 // than chance allows, the peaks beyond it decide.
 func noiseExcursion(a *measure.Axis, perMinute float64) excursion {
 	sigma := a.Rest.Sigma.Value
 	hz, rho := reportsOf(a)
+	if q := a.Timing.ReportHz; q != nil && q.Low == nil {
+		hz = math.Max(hz, usualReportHz) // without an interval it is a lower bound
+	}
 	h := stats.ExcursionForRate(perMinute, hz, rho)
-	e := excursion{counts: h*sigma + stepOf(a)/2, sigmas: h}
-	e.widenForTail(restPeaks(a.Plots, e.counts), perMinute)
+	e := excursion{counts: math.Max(h*sigma+stepOf(a)/2, stepOf(a)), sigmas: h}
+	// A reading and the running median of readings are rounded, both.
+	e.widenForTail(restPeaks(a.Plots, e.counts+stepOf(a)/2), perMinute)
 	return e
 }
 
@@ -119,7 +124,7 @@ func (e *excursion) widenForTail(p peaks, perMinute float64) {
 		return
 	}
 	expected := distuv.Poisson{Lambda: perMinute * p.minutes}
-	if 1-expected.CDF(float64(n-1)) > 0.01 {
+	if 1-expected.CDF(float64(n-1)) > 0.025 {
 		e.tail = fmt.Sprintf("%d spike seen in %s s of rest, too few to tell and not counted; rest longer to know", n, number(60*p.minutes))
 		return
 	}
@@ -130,7 +135,7 @@ func (e *excursion) widenForTail(p peaks, perMinute float64) {
 	}
 	level := highest * (1 + 1/float64(n))
 	how := fmt.Sprintf("the highest of %d peaks and 1/%d more", n, n)
-	if tail, err := stats.PeaksOverThreshold(p.heights, p.beyond); err == nil {
+	if tail, err := stats.PeaksOverThreshold(p.heights, p.beyond); err == nil && tail.Shape > -0.5 {
 		if x := tail.Level(perMinute / rate); x > p.beyond {
 			level = x
 			how = fmt.Sprintf("a generalised Pareto tail through %d peaks, shape %.2f", n, tail.Shape)
@@ -148,49 +153,91 @@ func (e *excursion) widenForTail(p peaks, perMinute float64) {
 // session. A two-sided axis without releases has no known return.
 func restingPlace(a *measure.Axis, zero, direction, perU float64) (counts float64, says []string) {
 	far := 0.0
-	for _, side := range []*measure.ReturnSide{a.Return.FromLow, a.Return.FromHigh} {
-		if side == nil || side.Mean == nil {
-			continue
-		}
-		at := direction * (side.Mean.Value - zero)
-		if side.Spread != nil {
-			at += predictionFactor(side.Mean.N) * side.Spread.Value
-		}
-		far = math.Max(far, at)
+	for _, side := range returnsOf(a.Return) {
+		far = math.Max(far, direction*(side.mean-zero)+side.scatter())
 	}
 	if far > 0 {
 		says = append(says, fmt.Sprintf("return and its scatter %s", percent(far/perU)))
 	}
-	if d := driftTowards(a, direction); d > 0 {
-		drift := math.Min(d*sessionMinutes, mostDrift*perU)
+	if drift, note := driftTowards(a.Rest.DriftPerMinute, direction, perU); drift > 0 {
 		far += drift
-		note := fmt.Sprintf("drift %s", percent(drift/perU))
-		if drift < d*sessionMinutes {
-			note += fmt.Sprintf(" (an hour at the measured drift would be %s; let it warm up and set the centre again)", percent(d*sessionMinutes/perU))
-		}
 		says = append(says, note)
 	}
 	return far, says
 }
 
-// driftTowards returns the drift in counts per minute if it is sure, and goes
-// in the given direction; else 0.
-func driftTowards(a *measure.Axis, direction float64) float64 {
-	q := a.Rest.DriftPerMinute
-	if q == nil || q.Low == nil || q.High == nil || *q.Low**q.High <= 0 {
-		return 0
+// driftTowards is how far the drift of a session may go in a direction, in
+// counts: as far as its interval allows, up to mostDrift. A rest too short to
+// tell the drift leaves room for it both ways.
+func driftTowards(q *measure.Quantity, direction, perU float64) (counts float64, says string) {
+	if q == nil || q.Low == nil || q.High == nil {
+		return 0, ""
 	}
-	return math.Max(0, direction*q.Value)
+	fastest := math.Max(direction**q.Low, direction**q.High)
+	hour := fastest * sessionMinutes
+	counts = math.Min(hour, mostDrift*perU)
+	switch sure := *q.Low**q.High > 0; {
+	case counts <= 0:
+		return 0, ""
+	case !sure:
+		says = fmt.Sprintf("drift %s, which so short a rest cannot rule out; rest longer to know", percent(counts/perU))
+	case counts < hour:
+		says = fmt.Sprintf("drift %s (an hour at the measured drift would be %s; let it warm up and set the centre again)", percent(counts/perU), percent(math.Abs(q.Value)*sessionMinutes/perU))
+	default:
+		says = fmt.Sprintf("drift %s", percent(counts/perU))
+	}
+	return counts, says
 }
 
-// predictionFactor is how many standard deviations beyond the mean of n
-// releases the next stays with 95 % probability: t(0.95; n−1)·√(1+1/n).
-func predictionFactor(n int) float64 {
-	if n < 2 {
-		return 2
+// returning is where releases from one side end, in counts.
+type returning struct {
+	mean, spread float64
+	n            int // releases that the mean is of
+	free         int // degrees of freedom of the spread
+}
+
+// returnsOf gives the returns from the sides that were measured. So few
+// releases hardly show a spread, so that both sides' are taken together unless
+// they differ for certain (F test, 95 % both ways).
+func returnsOf(r measure.Return) []returning {
+	var out []returning
+	for _, side := range []*measure.ReturnSide{r.FromLow, r.FromHigh} {
+		if side == nil || side.Mean == nil {
+			continue
+		}
+		one := returning{mean: side.Mean.Value, n: side.Mean.N}
+		if side.Spread != nil && side.Mean.N > 1 {
+			one.spread, one.free = side.Spread.Value, side.Mean.N-1
+		}
+		out = append(out, one)
 	}
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 1)}
-	return t.Quantile(releaseShare) * math.Sqrt(1+1/float64(n))
+	if len(out) == 2 && out[0].free > 0 && out[1].free > 0 && alike(out[0], out[1]) {
+		free := out[0].free + out[1].free
+		square := float64(out[0].free)*out[0].spread*out[0].spread + float64(out[1].free)*out[1].spread*out[1].spread
+		for i := range out {
+			out[i].spread, out[i].free = math.Sqrt(square/float64(free)), free
+		}
+	}
+	return out
+}
+
+// alike tells whether two spreads may be one.
+func alike(a, b returning) bool {
+	if a.spread < b.spread {
+		a, b = b, a
+	}
+	f := distuv.F{D1: float64(a.free), D2: float64(b.free)}
+	return a.spread*a.spread <= f.Quantile(0.975)*b.spread*b.spread
+}
+
+// scatter is how far beyond the mean the next release stays with releaseShare
+// probability: t·√(1+1/n) spreads.
+func (r returning) scatter() float64 {
+	if r.free == 0 {
+		return 0
+	}
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(r.free)}
+	return t.Quantile(releaseShare) * math.Sqrt(1+1/float64(r.n)) * r.spread
 }
 
 // deadbands works out both sides of a measured axis; r has its calibration.
@@ -223,7 +270,7 @@ func deadbandSide(a *measure.Axis, e excursion, zero, direction, perU, perMinute
 	}
 	s.Says += fmt.Sprintf(", and the noise reaches %s further %s", percent(s.Excursion), often(perMinute))
 	if !e.wider {
-		s.Says += fmt.Sprintf(" (%.2f σ and half a sensor step)", e.sigmas)
+		s.Says += fmt.Sprintf(" (%.2f σ and half a sensor step, a step at least)", e.sigmas)
 	}
 	if e.tail != "" {
 		s.Says += "; " + e.tail

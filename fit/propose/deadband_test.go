@@ -35,8 +35,8 @@ func TestDeadbandIsRestPlusExcursion(t *testing.T) {
 		d := sidesOf(t, a, row["exits_per_min"])
 		near(t, "h", d.High.ExcursionSigma, row["h_sigma"], 1e-9)
 		near(t, "excursion", d.High.Excursion, (row["h_sigma"]*30+4.0/2)/30000, 1e-9)
-		// t(0.95; 4 degrees of freedom) = 2.1318468 (tables)
-		resting := (100 + 2.1318468*math.Sqrt(1.2)*20) / 30000
+		// t(0.975; 8 degrees of freedom) = 2.3060041 (tables): five releases a side
+		resting := (100 + 2.3060041*math.Sqrt(1.2)*20) / 30000
 		near(t, "resting, high side", d.High.Resting, resting, 1e-6)
 		near(t, "resting, low side", d.Low.Resting, resting, 1e-6)
 		within(t, "half-width", d.High.HalfWidth-d.High.Resting-d.High.Excursion, -1e-12, 1e-4)
@@ -51,23 +51,64 @@ func TestDeadbandOfAWeakSideIsWiderThere(t *testing.T) {
 	a.Return.FromHigh = returnSide(1300, 100)
 	d := sidesOf(t, a, 0.1)
 	good := sidesOf(t, measuredAxis("rudder"), 0.1)
-	near(t, "resting, high side", d.High.Resting, (1200+2.1318468*math.Sqrt(1.2)*100)/30000, 1e-6)
-	near(t, "low side as before", d.Low.HalfWidth, good.Low.HalfWidth, 1e-12)
+	// The spreads differ by more than F(0.975; 4, 4) = 9.6045 allows, so that each
+	// is by itself: t(0.975; 4) = 2.7764451 (tables).
+	near(t, "resting, high side", d.High.Resting, (1200+2.7764451*math.Sqrt(1.2)*100)/30000, 1e-6)
+	near(t, "resting, low side", d.Low.Resting, (100+2.7764451*math.Sqrt(1.2)*20)/30000, 1e-6)
+	if d.Low.HalfWidth > 1.1*good.Low.HalfWidth {
+		t.Errorf("the sound side got %g, without the weak one %g", d.Low.HalfWidth, good.Low.HalfWidth)
+	}
+	// Spreads of 20 and 60 may be one: √((20² + 60²)/2) = 44.72.
+	a.Return.FromHigh = returnSide(200, 60)
+	d = sidesOf(t, a, 0.1)
+	near(t, "taken together", d.High.Resting, (100+2.3060041*math.Sqrt(1.2)*44.72136)/30000, 1e-6)
 }
 
-func TestOnlySureDriftCountsAndOnlyAhead(t *testing.T) {
-	base := sidesOf(t, measuredAxis("pitch"), 0.1)
+func TestOneReleaseHasNoScatter(t *testing.T) {
 	a := measuredAxis("pitch")
-	a.Rest.DriftPerMinute = quantity(-5, 2, 24)
-	d := sidesOf(t, a, 0.1)
-	near(t, "low side's drift", d.Low.Resting-base.Low.Resting, 5*60/30000.0, 1e-9)
-	near(t, "high side", d.High.Resting, base.High.Resting, 1e-12)
-	a.Rest.DriftPerMinute = quantity(-50, 2, 24)
-	d = sidesOf(t, a, 0.1)
-	near(t, "capped drift", d.Low.Resting-base.Low.Resting, mostDrift, 1e-9)
-	if !strings.Contains(d.Low.Says, "an hour at the measured drift would be 10 %") {
-		t.Errorf("says %q", d.Low.Says)
+	a.Return.FromLow, a.Return.FromHigh = nil, &measure.ReturnSide{Mean: quantity(400, 0, 1)}
+	near(t, "resting", sidesOf(t, a, 0.1).High.Resting, 300/30000.0, 1e-9)
+}
+
+// A drift counts as far as its interval allows within an hour, on the side that
+// it may go to.
+func TestDriftCountsAsFarAsItMayGo(t *testing.T) {
+	base := sidesOf(t, measuredAxis("pitch"), 0.1)
+	for _, c := range []struct {
+		drift, half float64 // counts a minute
+		low, high   float64 // counts in an hour
+		says        string
+	}{
+		{-5, 2, 7 * 60, 0, "drift 1.40 %"},
+		{-1, 3, 4 * 60, 2 * 60, "drift 0.80 %, which so short a rest cannot rule out"},
+		{0, 200, mostDrift * 30000, mostDrift * 30000, "rest longer"},
+		{-50, 2, mostDrift * 30000, 0, "an hour at the measured drift would be 10 %"},
+		{50, 2, 0, mostDrift * 30000, ""},
+	} {
+		a := measuredAxis("pitch")
+		a.Rest.DriftPerMinute = quantity(c.drift, c.half, 24)
+		d := sidesOf(t, a, 0.1)
+		near(t, "low side", d.Low.Resting-base.Low.Resting, c.low/30000, 1e-9)
+		near(t, "high side", d.High.Resting-base.High.Resting, c.high/30000, 1e-9)
+		if !strings.Contains(d.Low.Says, c.says) {
+			t.Errorf("drift %g: says %q, want %q", c.drift, d.Low.Says, c.says)
+		}
 	}
+}
+
+// Noise too small for the step may turn a reading into the next.
+func TestExcursionIsAStepAtLeast(t *testing.T) {
+	a := measuredAxis("pitch")
+	a.Step, a.Rest.Sigma = quantity(64, 0, 1), quantity(1, 1, 100)
+	near(t, "excursion", sidesOf(t, a, 0.1).High.Excursion, 64/30000.0, 1e-9)
+}
+
+// Without an interval the report rate is a lower bound, and the fastest counts.
+func TestUnsureReportRateCountsAsTheFastest(t *testing.T) {
+	a, fast := measuredAxis("pitch"), measuredAxis("pitch")
+	a.Timing.ReportHz = &measure.Quantity{Value: 250}
+	fast.Timing.ReportHz = quantity(1000, 1, 10)
+	near(t, "h", sidesOf(t, a, 0.1).High.ExcursionSigma, sidesOf(t, fast, 0.1).High.ExcursionSigma, 1e-12)
 }
 
 func TestTooWideADeadbandAsksForRepair(t *testing.T) {
@@ -132,6 +173,8 @@ func TestSpikesWidenTheDeadband(t *testing.T) {
 	if !strings.Contains(d.High.Says, "highest of 7 peaks") {
 		t.Errorf("says %q", d.High.Says)
 	}
+	// Once in a minute chance alone brings a peak to one in ten recordings, in ten
+	// seconds to one in sixty.
 	one := measuredAxis("rudder")
 	restOf(&one, 60, 30, 900, 500)
 	d = sidesOf(t, one, 0.1)
@@ -139,6 +182,14 @@ func TestSpikesWidenTheDeadband(t *testing.T) {
 	if !strings.Contains(d.High.Says, "1 spike") {
 		t.Errorf("one spike: says %q", d.High.Says)
 	}
+	short := measuredAxis("rudder")
+	restOf(&short, 10, 30, 900, 500)
+	within(t, "one spike in ten seconds", sidesOf(t, short, 0.1).High.Excursion*30000, 2*800, 2*1000)
+	// Readings a step apart are rounding, not spikes.
+	coarse := measuredAxis("rudder")
+	coarse.Step, coarse.Rest.Sigma = quantity(200, 0, 1), quantity(5, 1, 100)
+	restOf(&coarse, 60, 0, 200, 500, 1500, 2500, 3500, 4500, 5500, 6500)
+	near(t, "coarse", sidesOf(t, coarse, 0.1).High.Excursion, 200/30000.0, 1e-9)
 }
 
 // With peaks enough the tail is fitted: exponential peaks of mean 200 counts

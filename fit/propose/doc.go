@@ -52,12 +52,14 @@
 // excursion that the noise makes as often as the person accepts, in u:
 //
 //   - at rest: the farther of the mean returns from both sides with its scatter
-//     (95 % prediction limit of the next release, Student's t), and the drift of
-//     an hour where its interval excludes 0, towards its own side, at most 2 %
-//     of half-throw (choices; no source);
+//     (97.5 % prediction limit of the next release, Student's t, both sides'
+//     spreads together unless they differ), and the drift of an hour towards
+//     that side as far as its interval allows, at most 2 % of half-throw
+//     (choices; no source);
 //   - excursion: h·σ, h from the exits of a Gaussian sequence with the measured
 //     lag-1 correlation at the measured report rate (Owen 1956; see
-//     stats.ExcursionForRate), and half a sensor step for the rounding;
+//     stats.ExcursionForRate), and half a sensor step for the rounding, a step
+//     at least;
 //   - where the recorded rest left h·σ more often than chance allows, the level
 //     of a generalised Pareto tail through the peaks (stats.PeaksOverThreshold).
 //

@@ -21,7 +21,7 @@ func measuredAxis(label string) measure.Axis {
 		Device: "stick", Label: label, Kind: string(input.TwoSided),
 		Travel: measure.Travel{Low: quantity(-29900, 5, 6), High: quantity(30100, 5, 6), Centre: quantity(100, 10, 10)},
 		Step:   quantity(4, 0, 1), NoiseFreeLevels: quantity(60000/(6.6*30), 3, 1),
-		Rest:   measure.Rest{Sigma: quantity(30, 1, 3000), Correlation: quantity(0, 0.02, 3000), DriftPerMinute: quantity(1, 5, 24)},
+		Rest:   measure.Rest{Sigma: quantity(30, 1, 3000), Correlation: quantity(0, 0.02, 3000), DriftPerMinute: quantity(0, 0, 24)},
 		Return: measure.Return{FromLow: returnSide(0, 20), FromHigh: returnSide(200, 20)},
 		Timing: measure.Timing{ReportHz: quantity(125, 1, 1000)},
 	}

@@ -78,11 +78,12 @@ func New(specs []DeviceSpec, seed uint64) (*Rig, error) {
 
 // Streams of chance: axes use the small numbers.
 const (
-	jitterStream = 1 << 20
-	flightStream = 1 << 21
-	specStream   = 1 << 22
-	outageStream = 1 << 23
-	returnStream = 1 << 24
+	jitterStream  = 1 << 20
+	flightStream  = 1 << 21
+	specStream    = 1 << 22
+	outageStream  = 1 << 23
+	returnStream  = 1 << 24
+	sessionStream = 1 << 25
 )
 
 // Seed returns the seed that the rig was made from.
