@@ -4,8 +4,9 @@ GO ?= go
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 PACKAGES = pkg-config gcc libc6-dev libsdl2-dev
 MACHINE_PACKAGES = qemu-system-x86 udev xz-utils
+WINDOWS_PACKAGES = gcc-mingw-w64-x86-64 make dpkg-dev
 
-.PHONY: demo test bench lint truth device-test build deps clean
+.PHONY: demo test bench lint truth device-test windows windows-test build deps clean
 
 demo: build
 	./halfstick demo --out demo --force
@@ -36,6 +37,20 @@ device-test: deps
 	  $$as_root apt-get install --yes --no-install-recommends $(MACHINE_PACKAGES); \
 	fi
 	$(GO) test -tags device -v -timeout 40m ./input/devicetest
+
+# One self-contained file for Windows, cross-compiled on Debian or Ubuntu.
+windows:
+	@if ! command -v x86_64-w64-mingw32-gcc >/dev/null || ! command -v dpkg-source >/dev/null; then \
+	  echo "installing what builds for Windows: $(WINDOWS_PACKAGES)"; \
+	  as_root=; [ "$$(id -u)" = 0 ] || as_root=sudo; \
+	  $$as_root apt-get update && \
+	  $$as_root apt-get install --yes --no-install-recommends $(WINDOWS_PACKAGES); \
+	fi
+	GO="$(GO)" bash input/sdl/windows/build.sh halfstick.exe
+
+# That file run under Wine; skipped with the reason where there is no Wine.
+windows-test: windows deps
+	HALFSTICK_EXE="$(CURDIR)/halfstick.exe" $(GO) test -count=1 -tags wine -run TestWindows -v ./cmd/halfstick
 
 lint: deps
 	@untidy="$$(gofmt -l cmd curves input fit)"; \

@@ -6,7 +6,7 @@ package sdl
 // joysticks. It calls into the same SDL.
 
 /*
-#cgo pkg-config: sdl2
+#cgo !windows pkg-config: sdl2
 #include <stdlib.h>
 #include <string.h>
 #include <SDL.h>
