@@ -62,10 +62,18 @@ func (a *analysis) reports(s segment) segment {
 	}
 	x := make([]float64, len(s.x))
 	for i, v := range s.x {
-		x[i] = a.lattice.anchor + a.step*a.lattice.steps(v)
+		x[i] = a.onLattice(v)
 	}
 	s.x = x
 	return s
+}
+
+// onLattice is the place on the lattice nearest to v counts.
+func (a *analysis) onLattice(v float64) float64 {
+	if !a.hasGrid || a.step == 1 {
+		return v
+	}
+	return a.lattice.anchor + a.step*a.lattice.steps(v)
 }
 
 // reportSeconds is the time between the samples that reports returns.

@@ -29,25 +29,15 @@ type restPart struct {
 	resid []float64 // clean minus its drift line
 	raw   []float64 // with spikes, minus the line
 	keep  []bool    // not a spike
+
+	low, high float64 // counts of the ends of the scale, as they stand in x
 }
 
 // rest measures what the axis does untouched.
 func (a *analysis) rest() {
 	segs := a.series.of(input.Rest)
 	a.restPlot(segs)
-	var parts []restPart
-	for _, g := range segs {
-		if g.seconds() > 6*settleSeconds {
-			g = g.cut(g.t[0]+settleSeconds, math.Inf(1))
-		}
-		r := a.reports(g)
-		if r.seconds() < leastRest/2 || len(r.x) < 4*spikeWindow {
-			continue
-		}
-		parts = append(parts, restPart{segment: r})
-		a.restSeconds += r.seconds()
-		a.restReports += len(r.x)
-	}
+	parts := a.restParts(segs)
 	if len(parts) == 0 || a.restSeconds < leastRest {
 		a.note("rest noise, drift and spikes: %.0f s of rest; leave the axis alone for at least 10 s, after moving it once", a.restSeconds)
 		return
@@ -79,6 +69,43 @@ func (a *analysis) rest() {
 	a.colour(parts)
 	a.meanAtRest(parts)
 	a.restVariance(parts)
+}
+
+// restParts are the stretches of rest, one value a report, without what cannot
+// hold the sensor's noise: the hand's letting go, the time at an end of the
+// scale, the reports that a stalled device kept back.
+func (a *analysis) restParts(segs []segment) []restPart {
+	var reports []segment
+	beyond, held := 0.0, 0.0
+	for _, g := range segs {
+		if g.seconds() > 6*settleSeconds {
+			g = g.cut(g.t[0]+settleSeconds, math.Inf(1))
+		}
+		inside, left := offEnds(g)
+		beyond += left
+		for _, p := range inside {
+			reports = append(reports, a.reports(p))
+		}
+	}
+	longest := longestRun(reports)
+	var parts []restPart
+	for _, r := range reports {
+		r, h := r.notHeld(longest)
+		held += h
+		if r.seconds() < leastSettled || len(r.x) < 4*spikeWindow {
+			continue
+		}
+		parts = append(parts, restPart{segment: r, low: a.onLattice(-32768), high: a.onLattice(32767)})
+		a.restSeconds += r.seconds() - h
+		a.restReports += len(r.x)
+	}
+	if beyond > 0 {
+		a.note("rest: for %.1f s the reading stood at the end of the scale, where neither noise nor drift can show; they were left out", beyond)
+	}
+	if held > 0 {
+		a.note("rest: for %.1f s the reading stood still longer than its noise allows, as in a stall; they were left out", held)
+	}
+	return parts
 }
 
 // unmoved tells whether the axis stood at one value in the whole recording.

@@ -12,6 +12,7 @@ type cell struct {
 	part    int
 	t       float64 // seconds from the middle of the part
 	code, n float64 // code in steps
+	end     int     // −1 or 1: the lowest or highest code, which holds all beyond
 }
 
 // roundedLine is the model of a quiet axis at rest: a Gaussian of deviation σ
@@ -26,14 +27,17 @@ type roundedLine struct {
 	cells []cell
 	parts int
 	n     float64
+
+	clipped bool // some reports are at an end of the scale
 }
 
 const (
-	cellBlocks = 60   // blocks of time in a part, and more where it drifts:
-	mostBlocks = 2000 // so many that
-	blockDrift = 0.1  // it moves by no more steps in one
-	leastLog   = -4.0 // log of the least σ looked at, in steps: 0.018
-	mostLog    = 1.4  // 4 steps
+	cellBlocks  = 60   // blocks of time in a part, and more where it drifts:
+	mostBlocks  = 2000 // so many that
+	blockDrift  = 0.1  // it moves by no more steps in one
+	leastLog    = -4.0 // log of the least σ looked at, in steps: 0.018
+	mostLog     = 1.4  // 4 steps
+	mostClipped = 3.8  // 45 steps, where the scale's ends hide a part
 )
 
 // newRoundedLine sorts reports into cells; slope is a guess, steps a second.
@@ -54,6 +58,12 @@ func newRoundedLine(parts []restPart, l lattice, slope float64) *roundedLine {
 			c := seen[key]
 			if c == nil {
 				c = &cell{part: k, t: p.t[0] + (float64(b)+0.5)*length - mid, code: float64(key[1])}
+				if p.x[i] == p.low {
+					c.end = -1
+				} else if p.x[i] == p.high {
+					c.end = 1
+				}
+				m.clipped = m.clipped || c.end != 0
 				seen[key] = c
 				order = append(order, key)
 			}
@@ -65,6 +75,31 @@ func newRoundedLine(parts []restPart, l lattice, slope float64) *roundedLine {
 		}
 	}
 	return m
+}
+
+// chance is that of a cell's code, and its derivatives by the mean, in steps.
+func (c cell) chance(mean, sigma float64) (logP, by, byBy float64) {
+	switch c.end {
+	case -1:
+		return endChance(c.code-mean, sigma)
+	case 1:
+		logP, by, byBy = endChance(mean-c.code, sigma)
+		return logP, -by, byBy
+	}
+	return chance(c.code-mean, sigma)
+}
+
+// endChance is [chance] for the lowest code, which holds all that lies below
+// its upper edge.
+func endChance(d, sigma float64) (logP, by, byBy float64) {
+	z := (d + 0.5) / sigma
+	p := distuv.UnitNormal.CDF(z)
+	if p < 1e-280 {
+		return -0.5*z*z - math.Log(math.Max(1, -z)) - 0.92, z / sigma, -1 / (sigma * sigma)
+	}
+	f := distuv.UnitNormal.Prob(z)
+	first := -f / sigma / p
+	return math.Log(p), first, -z*f/(sigma*sigma)/p - first*first
 }
 
 // chance is the probability of a code at distance d from the mean, in steps,
@@ -131,7 +166,7 @@ func (m *roundedLine) sums(sigma float64, theta []float64) (logL float64, grad *
 	grad, info = mat.NewVecDense(dim, nil), mat.NewSymDense(dim, nil)
 	for _, c := range m.cells {
 		mean := theta[c.part] + theta[dim-1]*c.t
-		l, by, byBy := chance(c.code-mean, sigma)
+		l, by, byBy := c.chance(mean, sigma)
 		logL += c.n * l
 		grad.SetVec(c.part, grad.AtVec(c.part)+c.n*by)
 		grad.SetVec(dim-1, grad.AtVec(dim-1)+c.n*by*c.t)
@@ -172,17 +207,20 @@ func (m *roundedLine) fit(slope, forMean, forSigma float64) roundedResult {
 		l, _ := m.profile(s, th)
 		return l
 	}
-	best, top := mostLog, math.Inf(-1)
-	const grid = 19
+	most, grid := mostLog, 19
+	if m.clipped {
+		most, grid = mostClipped, 27
+	}
+	width := (most - leastLog) / float64(grid-1)
+	best, top := most, math.Inf(-1)
 	for i := range grid { // coarse, from above: a start that never is far out
-		s := mostLog + (leastLog-mostLog)*float64(i)/(grid-1)
+		s := most - width*float64(i)
 		l, _ := m.profile(s, theta)
 		if l > top {
 			best, top = s, l
 			copy(start, theta)
 		}
 	}
-	width := (mostLog - leastLog) / (grid - 1)
 	a, b := best-width, best+width
 	const golden = 0.6180339887498949
 	for b-a > 1e-3 {
@@ -217,7 +255,7 @@ func (m *roundedLine) fit(slope, forMean, forSigma float64) roundedResult {
 	if low := edge(leastLog); low > leastLog {
 		r.low = math.Exp(low)
 	}
-	r.high = math.Exp(edge(mostLog))
+	r.high = math.Exp(edge(most))
 	half := 1.96 * math.Sqrt(slopeVar/math.Min(1, forMean/m.n))
 	r.slopeLow, r.slopeHigh = r.slope-half, r.slope+half
 	return r

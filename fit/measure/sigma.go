@@ -21,7 +21,7 @@ func (a *analysis) sigma(parts []restPart, clean, raw []float64) {
 	_, sd := stats.MeanSD(clean)
 	steps := math.Sqrt(math.Max(0, sd*sd/(a.step*a.step)-1.0/12))
 	switch {
-	case a.hasGrid && steps < coarseNoise:
+	case a.hasGrid && (steps < coarseNoise || clipped(parts)):
 		a.roundedSigma(parts, forMean, n)
 	case a.hasGrid && steps < fineNoise:
 		s, kept := trimmed(clean)
@@ -36,6 +36,20 @@ func (a *analysis) sigma(parts []restPart, clean, raw []float64) {
 	if q != nil && ordinary > 1.25*math.Hypot(q.Value, a.step/math.Sqrt(12)) && ordinary-q.Value > 0.5*a.step {
 		a.note("rest noise: the ordinary deviation (%.0f counts) and the robust one (%.0f counts) disagree: spikes or heavy tails", ordinary, q.Value)
 	}
+}
+
+// clipped tells whether more than a few reports are at an end of the scale.
+func clipped(parts []restPart) bool {
+	ends, all := 0, 0
+	for _, p := range parts {
+		for _, v := range p.x {
+			if v == p.low || v == p.high {
+				ends++
+			}
+		}
+		all += len(p.x)
+	}
+	return float64(ends) > 1e-3*float64(all)
 }
 
 // sheppard takes the variance of rounding to a step off a deviation.

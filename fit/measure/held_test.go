@@ -1,0 +1,93 @@
+package measure
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"halfstick/input"
+)
+
+// drifting measures a device that is swept and then rests at a code, drifting by so
+// many steps a minute.
+func drifting(t *testing.T, d device, at float64, drift float64, seconds float64) *Axis {
+	t.Helper()
+	return d.measure(t, sweeping(20, 3500, 3, 2), pause(0.5, at),
+		part{phase: input.Phase{Kind: input.Rest}, seconds: seconds, at: func(s float64) float64 { return at + drift*s/60 }})
+}
+
+// A sensor that drifts beyond its converter's range stands at the end of the
+// scale; what it showed before must give its noise and drift.
+func TestRestAtTheEndOfTheScale(t *testing.T) {
+	step := 65535.0 / 4095
+	for _, c := range []struct{ sigma, at, drift float64 }{{0.7, 4, -30}, {3, 5, 0}, {8, 40, -90}} {
+		d := usual()
+		d.kind, d.sigma = input.OneSided, c.sigma
+		a := drifting(t, d, c.at, c.drift, 60)
+		if q := a.Rest.Sigma; q == nil || math.Abs(q.Value/step/c.sigma-1) > 0.08 || !has(q, c.sigma*step) {
+			t.Errorf("%+v: noise %+v", c, q)
+		}
+		if q := a.Rest.DriftPerMinute; q == nil || !has(q, c.drift*step) || *q.High-*q.Low > 20*step {
+			t.Errorf("%+v: drift %+v", c, q)
+		}
+	}
+}
+
+// A device that stalls at rest repeats its last report, which says nothing of
+// its noise.
+func TestRestWithStalls(t *testing.T) {
+	const n = 2000
+	rng := rand.New(rand.NewPCG(2, 3))
+	for _, sigma := range []float64{0.6, 2} {
+		g := segment{}
+		for i := range n {
+			x := math.Round(20 + sigma*rng.NormFloat64())
+			if i%200 >= 120 {
+				x = g.x[i-1] // 80 of 200 reports held
+			}
+			g.t, g.x = append(g.t, float64(i)*0.01), append(g.x, x)
+		}
+		longest := longestRun([]segment{g})
+		out, held := g.notHeld(longest)
+		if longest < 8 || longest > 60 || math.Abs(held-8) > 0.3 || math.Abs(float64(len(out.x))-1210) > 25 {
+			t.Errorf("σ %v: runs beyond %d reports count as held; %.2f s are, %d reports are left", sigma, longest, held, len(out.x))
+		}
+	}
+	// A quiet axis stands still without a stall, and a noisy one does not.
+	for _, sigma := range []float64{0.1, 0.25, 0.5, 1, 5} {
+		g := segment{}
+		for i := range n {
+			g.t, g.x = append(g.t, float64(i)*0.01), append(g.x, math.Round(20.4+sigma*rng.NormFloat64()))
+		}
+		if out, held := g.notHeld(longestRun([]segment{g})); held > 0 || len(out.x) != n {
+			t.Errorf("σ %v: %.2f s count as held", sigma, held)
+		}
+	}
+}
+
+// The chance of the lowest code is that of all codes that would lie below.
+func TestChanceOfTheEnd(t *testing.T) {
+	const mean, sigma, lowest = 3.3, 1.7, 2.0
+	sum := 0.0
+	for k := lowest; k > -40; k-- {
+		l, _, _ := chance(k-mean, sigma)
+		sum += math.Exp(l)
+	}
+	low, by, byBy := cell{code: lowest, end: -1}.chance(mean, sigma)
+	if math.Abs(math.Exp(low)/sum-1) > 1e-9 {
+		t.Errorf("chance %v, want %v", math.Exp(low), sum)
+	}
+	high, byHigh, _ := cell{code: -lowest, end: 1}.chance(-mean, sigma)
+	if math.Abs(high-low) > 1e-12 || math.Abs(by+byHigh) > 1e-12 {
+		t.Errorf("mirrored: %v and %v, slopes %v and %v", low, high, by, byHigh)
+	}
+	const h = 1e-4
+	up, upBy, _ := cell{code: lowest, end: -1}.chance(mean+h, sigma)
+	down, downBy, _ := cell{code: lowest, end: -1}.chance(mean-h, sigma)
+	if got := (up - down) / (2 * h); math.Abs(got-by) > 1e-6 {
+		t.Errorf("slope %v, by differences %v", by, got)
+	}
+	if got := (upBy - downBy) / (2 * h); math.Abs(got-byBy) > 1e-6 {
+		t.Errorf("curvature %v, by differences %v", byBy, got)
+	}
+}
