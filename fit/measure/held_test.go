@@ -53,11 +53,12 @@ func TestRestWithStalls(t *testing.T) {
 			t.Errorf("σ %v: runs beyond %d reports count as held; %.2f s are, %d reports are left", sigma, longest, held, len(out.x))
 		}
 	}
-	// A quiet axis stands still without a stall, and a noisy one does not.
-	for _, sigma := range []float64{0.1, 0.25, 0.5, 1, 5} {
+	// A quiet axis stands still without a stall, and longer between two codes
+	// than about their edge; a noisy one does not.
+	for _, sigma := range []float64{0.05, 0.1, 0.25, 0.5, 1, 5} {
 		g := segment{}
 		for i := range n {
-			g.t, g.x = append(g.t, float64(i)*0.01), append(g.x, math.Round(20.4+sigma*rng.NormFloat64()))
+			g.t, g.x = append(g.t, float64(i)*0.01), append(g.x, math.Round(20.4+0.002*float64(i)+sigma*rng.NormFloat64()))
 		}
 		if out, held := g.notHeld(longestRun([]segment{g})); held > 0 || len(out.x) != n {
 			t.Errorf("σ %v: %.2f s count as held", sigma, held)
