@@ -79,7 +79,7 @@ For desktop simulation only.`,
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	root.AddCommand(
 		newDevices(), newRecord(), newMeasure(), newPropose(), newCompare(),
-		newReplay(), newExport(), newTranslate(), newDemo(), newVersion(),
+		newReplay(), newExport(), newTranslate(), newBench(), newDemo(), newVersion(),
 	)
 	return root
 }

@@ -1,7 +1,12 @@
 package main
 
 import (
+	"bufio"
 	"bytes"
+	"context"
+	"io"
+	"net/http"
+	"net/http/cookiejar"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -34,6 +39,9 @@ func inDemo(t *testing.T) {
 func runLine(t *testing.T, line string) (status int, errs string) {
 	t.Helper()
 	words := strings.Fields(line)
+	if words[1] == "bench" {
+		return serveLine(t, words[1:])
+	}
 	var out, err bytes.Buffer
 	status = run(words[1:], &out, &err)
 	toFile := slices.Contains(words, "-o")
@@ -41,6 +49,41 @@ func runLine(t *testing.T, line string) (status int, errs string) {
 		t.Errorf("%s printed nothing", line)
 	}
 	return status, err.String()
+}
+
+// serveLine runs the bench, which goes on until it is interrupted, as far as
+// its first page.
+func serveLine(t *testing.T, words []string) (status int, errs string) {
+	t.Helper()
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	from, to := io.Pipe()
+	var err bytes.Buffer
+	root := newRoot()
+	root.SetArgs(append(slices.Clone(words), "--no-open", "--session", t.TempDir(), "--listen", "127.0.0.1:0"))
+	root.SetOut(to)
+	root.SetErr(&err)
+	ended := make(chan error, 1)
+	go func() {
+		ended <- root.ExecuteContext(ctx)
+		to.Close()
+	}()
+	url, _ := bufio.NewReader(from).ReadString('\n')
+	jar, _ := cookiejar.New(nil)
+	if response, fail := (&http.Client{Jar: jar}).Get(strings.TrimSpace(url)); fail != nil {
+		t.Errorf("%v: %v", words, fail)
+	} else {
+		page, _ := io.ReadAll(response.Body)
+		response.Body.Close()
+		if response.StatusCode != http.StatusOK || !bytes.Contains(page, []byte("/web/main.js")) {
+			t.Errorf("%v: the page is %s: %s", words, response.Status, page)
+		}
+	}
+	cancel()
+	if fail := <-ended; fail != nil {
+		return exitFailed, fail.Error()
+	}
+	return exitDone, err.String()
 }
 
 // Every example of every --help runs as it stands, in the order of the help.
@@ -66,7 +109,7 @@ func TestHelpExamplesRun(t *testing.T) {
 			ran++
 		}
 	}
-	if want := 17; ran < want {
+	if want := 20; ran < want {
 		t.Errorf("only %d examples were run, of at least %d", ran, want)
 	}
 }

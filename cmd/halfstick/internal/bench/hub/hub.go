@@ -38,8 +38,8 @@ type row struct {
 func New(size int) *Hub { return &Hub{ring: make([]row, size)} }
 
 // Reset empties the ring for a rig of so many axes: its rows have other
-// columns than those before.
-func (h *Hub) Reset(axes int) {
+// columns than those before. It returns the rig's number.
+func (h *Hub) Reset(axes int) uint64 {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.axes = axes
@@ -48,6 +48,7 @@ func (h *Hub) Reset(axes int) {
 	for i := range h.ring {
 		h.ring[i] = row{counts: make([]int16, axes), present: make([]bool, axes)}
 	}
+	return h.rig
 }
 
 // Write puts a row into the ring, over the oldest.

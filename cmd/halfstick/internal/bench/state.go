@@ -1,0 +1,127 @@
+package bench
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+
+	"halfstick/fit/measure"
+	"halfstick/input"
+	"halfstick/input/guide"
+)
+
+// stateView is what a page needs to know to draw itself.
+type stateView struct {
+	Revision  uint64       `json:"revision"`
+	Rig       uint64       `json:"rig"`
+	Source    string       `json:"source"`
+	NoRig     string       `json:"no_rig"` // why there is none, empty if there is one
+	Devices   []deviceView `json:"devices"`
+	Busy      string       `json:"busy"`
+	Problem   string       `json:"problem"`
+	Recording string       `json:"recording"` // that the page is about, empty for none
+	Folder    string       `json:"folder"`
+	Axes      []axisView   `json:"axes"` // of the recording, in its order
+}
+
+type deviceView struct {
+	ID   string     `json:"id"`
+	Name string     `json:"name"`
+	Axes []liveAxis `json:"axes"` // in the order of the live columns
+}
+
+type liveAxis struct {
+	Label string     `json:"label"`
+	Kind  input.Kind `json:"kind"`
+}
+
+type axisView struct {
+	Label   string   `json:"label"`
+	About   string   `json:"about"`
+	Gravest string   `json:"gravest"` // severity of its gravest finding
+	Figures []string `json:"figures"`
+	Flown   bool     `json:"flown"`
+}
+
+func (b *Bench) stateNow() stateView {
+	rig := b.sampler.now()
+	out := stateView{
+		Revision: b.currentRevision(), Rig: rig.Number, Source: rig.Source, NoRig: rig.Problem,
+		Devices: []deviceView{}, Axes: []axisView{}, Folder: b.session.Folder(),
+	}
+	b.mu.Lock()
+	out.Busy, out.Problem = b.busy, b.problem
+	b.mu.Unlock()
+	if err := b.session.Problem(); err != nil {
+		out.Problem = err.Error()
+	}
+	for _, d := range rig.Devices {
+		v := deviceView{ID: d.ID, Name: d.Name, Axes: []liveAxis{}}
+		for _, a := range d.Axes {
+			v.Axes = append(v.Axes, liveAxis{a.Label, a.Kind})
+		}
+		out.Devices = append(out.Devices, v)
+	}
+	a := b.analysis.Load()
+	if a == nil {
+		return out
+	}
+	out.Recording = a.file
+	for _, x := range a.axes {
+		v := axisView{
+			Label: x.label(), Figures: figureNames(x), Flown: x.flown != nil,
+			About: fmt.Sprintf("%s, axis %d, %s", x.proposed.Profile.Device.Name, x.measured.Index, x.measured.Kind),
+		}
+		if len(x.measured.Findings) > 0 {
+			v.Gravest = string(gravest(x.measured.Findings))
+		}
+		out.Axes = append(out.Axes, v)
+	}
+	return out
+}
+
+// watchAxis says what a page wants to see in its stream.
+func (b *Bench) watchAxis(r *http.Request) (any, error) {
+	var wish struct {
+		Stream string `json:"stream"`
+		Axis   string `json:"axis"`
+		Try    bool   `json:"try"`
+	}
+	if err := read(r, &wish); err != nil {
+		return nil, err
+	}
+	s := b.find(wish.Stream)
+	if s == nil {
+		return nil, fmt.Errorf("the page's stream has ended; it begins again by itself")
+	}
+	s.watch(wish.Axis, wish.Try)
+	return nil, nil
+}
+
+// guideAction begins a guided recording, or passes on an action.
+func (b *Bench) guideAction(r *http.Request) (any, error) {
+	var wish struct {
+		guide.Action
+		Axes []string `json:"axes"`
+	}
+	if err := read(r, &wish); err != nil {
+		return nil, err
+	}
+	if wish.Kind == "begin" {
+		return nil, b.beginGuide(wish.Axes)
+	}
+	return nil, b.actGuide(wish.Action)
+}
+
+// gravest is the severity of the gravest finding.
+func gravest(findings []measure.Finding) measure.Severity {
+	worst := measure.Good
+	for _, f := range findings {
+		if slices.Index(severities, f.Severity) > slices.Index(severities, worst) {
+			worst = f.Severity
+		}
+	}
+	return worst
+}
+
+var severities = []measure.Severity{measure.Good, measure.Watch, measure.Compensate, measure.Repair}

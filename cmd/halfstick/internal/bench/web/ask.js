@@ -1,0 +1,46 @@
+// Requests to the bench. Changes carry the page's token.
+const token = document.querySelector('meta[name="token"]').content;
+
+async function answer(response) {
+  const body = await response.text();
+  const isJSON = (response.headers.get("Content-Type") || "").startsWith("application/json");
+  if (response.ok) return isJSON ? JSON.parse(body) : body;
+  throw new Error(isJSON ? JSON.parse(body).error : body.trim());
+}
+
+export async function get(path) {
+  return answer(await fetch(path));
+}
+
+export async function post(path, wish) {
+  return answer(await fetch(path, {
+    method: "POST",
+    headers: { "Content-Type": "application/json", "X-Halfstick-Token": token },
+    body: JSON.stringify(wish),
+  }));
+}
+
+export function axisPath(label, rest) {
+  return `/axis/${encodeURIComponent(label)}/${rest}`;
+}
+
+// latest sends one wish at a time, and of those that come meanwhile only the
+// newest: a drag must not queue up behind itself.
+export function latest(send, done) {
+  let busy = false, waiting = null;
+  return async function wish(w) {
+    if (busy) { waiting = w; return; }
+    busy = true;
+    try {
+      await done(await send(w), null);
+    } catch (error) {
+      await done(null, error);
+    }
+    busy = false;
+    if (waiting !== null) {
+      const next = waiting;
+      waiting = null;
+      wish(next);
+    }
+  };
+}

@@ -1,0 +1,62 @@
+// The sheet of one axis, alive: the parts in the order of the printed sheet.
+import { axisPath, get } from "./ask.js";
+import { byID, make, served } from "./dom.js";
+import { Marks } from "./marks.js";
+import * as shaping from "./shaping.js";
+import * as takeaway from "./takeaway.js";
+import * as tryit from "./tryit.js";
+
+const sheet = byID("sheet");
+let shown = "", marks = new Marks();
+
+// show builds the section of an axis; what is shown already is only brought up
+// to date.
+export async function show(state, label) {
+  const recorded = state.axes.find((a) => a.label === label);
+  const key = recorded ? `${state.recording}\n${label}` : `-${label}`;
+  if (key === shown) {
+    if (recorded) await shaping.refresh();
+    return;
+  }
+  shown = key;
+  marks = new Marks();
+  if (!recorded) {
+    sheet.replaceChildren(unrecorded(state, label));
+    return;
+  }
+  const section = await build(recorded);
+  if (shown === key) sheet.replaceChildren(section);
+}
+
+function unrecorded(state, label) {
+  const what = state.busy ? `The bench is ${state.busy}.` : label
+    ? "This axis has not been recorded. Begin a recording: it leads you step by step, no hand is needed on the mouse."
+    : "Nothing has been recorded yet.";
+  return make("section", { class: "axis" }, make("h2", {}, label || "No axis"), make("p", {}, what));
+}
+
+async function build(axis) {
+  const part = (name) => get(axisPath(axis.label, `part/${name}`)).then((m) => served(m));
+  const [share, measured, proposal, methods] = await Promise.all(["share", "measured", "proposal", "methods"].map(part));
+  const drawn = make("div", { class: "figures" });
+  for (const name of axis.figures) drawn.append(await figure(axis.label, name));
+  const reasons = make("details", { class: "why" }, make("summary", {}, "Why it is proposed like this"), proposal);
+  const how = make("details", { class: "why" }, make("summary", {}, "Methods (Ref.)"), methods);
+  return make("section", { class: "axis", "aria-label": `Axis ${axis.label}` },
+    make("header", {}, make("h2", {}, axis.label), make("p", { class: "about" }, axis.about)),
+    share, measured, drawn,
+    await shaping.build(axis, marks), reasons,
+    tryit.build(axis), takeaway.build(axis), how);
+}
+
+async function figure(label, name) {
+  const svg = served(await get(axisPath(label, `figure/${name}`)), "image/svg+xml");
+  marks.over(name, svg);
+  return make("figure", {}, svg);
+}
+
+// mark shows where the axis is now.
+export function mark(now) {
+  marks.show(now.marks);
+  tryit.show(now.try);
+}

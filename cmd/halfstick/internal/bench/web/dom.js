@@ -1,0 +1,38 @@
+// Elements are made of names and texts, never of markup: names of devices and
+// of candidates come from outside.
+const svgNames = new Set(["svg", "g", "line", "circle", "polyline", "rect", "title", "path", "text"]);
+
+export function make(name, attributes = {}, ...children) {
+  const element = svgNames.has(name)
+    ? document.createElementNS("http://www.w3.org/2000/svg", name)
+    : document.createElement(name);
+  set(element, attributes);
+  element.append(...children.filter((c) => c !== null && c !== undefined));
+  return element;
+}
+
+export function set(element, attributes) {
+  for (const [key, value] of Object.entries(attributes)) {
+    if (key.startsWith("on")) element.addEventListener(key.slice(2), value);
+    else if (value === false || value === null || value === undefined) element.removeAttribute(key);
+    else element.setAttribute(key, value === true ? "" : value);
+  }
+}
+
+export const byID = (id) => document.getElementById(id);
+
+// served turns markup that the bench itself has rendered, and escaped, into
+// nodes.
+export function served(markup, type = "text/html") {
+  const page = new DOMParser().parseFromString(markup, type);
+  if (type === "image/svg+xml") return document.importNode(page.documentElement, true);
+  const fragment = document.createDocumentFragment();
+  fragment.append(...[...page.body.childNodes].map((n) => document.importNode(n, true)));
+  return fragment;
+}
+
+export function say(text) {
+  const problem = byID("problem");
+  problem.textContent = text;
+  problem.hidden = !text;
+}

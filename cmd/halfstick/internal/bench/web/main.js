@@ -1,0 +1,101 @@
+// The bench's page: puts the parts together and follows the bench's state.
+import { get, post } from "./ask.js";
+import * as axis from "./axis.js";
+import { byID, make, say } from "./dom.js";
+import * as guide from "./guide.js";
+import { History } from "./history.js";
+import * as rail from "./rail.js";
+import * as stream from "./stream.js";
+import * as strip from "./strip.js";
+
+const history = new History(20);
+const still = matchMedia("(prefers-reduced-motion: reduce)");
+let state = null, chosen = decodeURIComponent(location.hash.slice(1)), fetched = -1;
+
+function choose(label) {
+  chosen = label;
+  window.history.replaceState(null, "", `#${encodeURIComponent(label)}`);
+  stream.watch({ axis: label, try: false });
+  rail.show(state, chosen, choose);
+  axis.show(state, label).catch((e) => say(e.message));
+}
+
+let refreshing = false, again = false;
+async function refresh() {
+  if (refreshing) { again = true; return; }
+  refreshing = true;
+  try {
+    state = await get("/state");
+    follow();
+  } catch (error) {
+    say(error.message);
+  }
+  refreshing = false;
+  if (again) { again = false; refresh(); }
+}
+
+function follow() {
+  byID("doing").textContent = state.busy ? `${state.busy} …` : state.recording ? `about ${state.recording}` : "nothing recorded yet";
+  say(state.problem);
+  const none = byID("norig");
+  none.hidden = !state.no_rig;
+  none.replaceChildren(
+    make("h2", {}, "No controller"),
+    make("p", {}, state.no_rig),
+    make("p", {}, "Plug one in: the bench looks every second and goes on by itself. A recording that was made before can be shaped and taken away meanwhile."));
+  byID("recorder").classList.toggle("quiet", Boolean(state.no_rig));
+  byID("kept").textContent = `Kept in ${state.folder}`;
+  const labels = [...state.axes.map((a) => a.label), ...state.devices.flatMap((d) => d.axes.map((a) => a.label))];
+  if (!labels.includes(chosen)) chosen = labels[0] || "";
+  for (const id of ["save", "profile", "printed"]) byID(id).toggleAttribute("hidden", !state.recording);
+  byID("begin").disabled = Boolean(state.no_rig || state.busy);
+  stream.watch({ axis: chosen });
+  rail.show(state, chosen, choose);
+  axis.show(state, chosen).catch((e) => say(e.message));
+}
+
+let frames = 0, since = performance.now(), dirty = false, drawn = 0;
+function frame(now) {
+  requestAnimationFrame(frame);
+  // With reduced motion the paper moves on once a second.
+  if (!dirty || (still.matches && now - drawn < 1000)) return;
+  dirty = false;
+  drawn = now;
+  const { column, kind } = rail.columnOf(chosen);
+  strip.draw(history, column, kind);
+  if (frames % 6 === 0 || still.matches) rail.draw(history);
+  frames++;
+  if (now - since > 1000) {
+    byID("now-frames").textContent = `${Math.round((frames * 1000) / (now - since))} a second`;
+    frames = 0;
+    since = now;
+  }
+}
+
+let worded = 0;
+stream.on("rows", (rows) => {
+  history.add(rows);
+  dirty = true;
+  if (!rows.now) return;
+  axis.mark(rows.now);
+  if (performance.now() - worded < 100) return; // no eye reads faster
+  worded = performance.now();
+  for (const name of ["axis", "counts", "position", "command"]) byID(`now-${name}`).textContent = rows.now[name];
+});
+stream.on("state", ({ revision }) => {
+  if (revision !== fetched) { fetched = revision; refresh(); }
+});
+stream.on("lost", (gone) => {
+  if (gone === null) document.body.classList.remove("lost");
+  else {
+    document.body.classList.add("lost");
+    byID("doing").textContent = gone ? "the bench has ended; start it again and open the address that it prints" : "the bench does not answer; trying again …";
+  }
+});
+
+byID("save").addEventListener("click", () =>
+  post("/save", {}).then((s) => { byID("doing").textContent = `saved as ${s.path}`; }).catch((e) => say(e.message)));
+byID("look").addEventListener("click", () => post("/look", {}).catch((e) => say(e.message)));
+guide.wire(byID("begin"));
+stream.open();
+requestAnimationFrame(frame);

@@ -1,0 +1,77 @@
+// Shaping of the response: the paper with curves and handles, the candidates,
+// the number fields, and what it all does.
+import { axisPath, get, latest, post } from "./ask.js";
+import { make, say, served } from "./dom.js";
+import * as fields from "./fields.js";
+import { Paper } from "./paper.js";
+import * as candidates from "./candidates.js";
+
+let axis = null, view = null, parts = null, version = 0;
+
+export async function build(of, marks) {
+  axis = of;
+  const path = (name) => get(axisPath(of.label, `figure/${name}`)).then((m) => served(m, "image/svg+xml"));
+  const svg = await path("paper");
+  marks.over("paper", svg);
+  parts = {
+    paper: new Paper(svg, drag, doNow),
+    candidates: make("fieldset", { class: "candidates" }),
+    fields: make("div", { class: "fields-of-shape" }),
+    numbers: make("div", { class: "numbers", tabindex: "0", role: "region", "aria-label": "What the candidates do" }),
+    flown: make("figure", { class: "flown" }),
+  };
+  if (of.flown) {
+    const flown = await path("flown");
+    parts.after = [make("polyline", { class: "after" }), make("polyline", { class: "after" })];
+    flown.append(...parts.after);
+    parts.says = make("figcaption", { class: "small" });
+    parts.flown.append(flown, parts.says);
+  }
+  const section = make("section", { class: "shaping", "aria-label": "Shaping of the response" },
+    make("h3", {}, "Response", make("span", { class: "small" }, "drag the round handles, or give one the focus and use the arrow keys")),
+    make("div", { class: "workbench" },
+      make("figure", { class: "paper" }, svg),
+      make("div", { class: "tools" }, parts.candidates, parts.fields)),
+    parts.numbers, parts.flown);
+  show(await get(axisPath(of.label, "shape")));
+  return section;
+}
+
+// refresh takes over what another page has done.
+export async function refresh() {
+  if (!axis || parts.paper.dragging()) return;
+  const asked = axis, at = version;
+  const got = await get(axisPath(asked.label, "shape"));
+  if (asked === axis && at === version) show(got);
+}
+
+function show(got) {
+  view = got;
+  version++;
+  parts.paper.show(view);
+  candidates.show(parts.candidates, view, doNow);
+  fields.show(parts.fields, view, doNow);
+  candidates.numbers(parts.numbers, view);
+  if (view.flown && parts.after) {
+    parts.after[0].setAttribute("points", view.flown.command);
+    parts.after[1].setAttribute("points", view.flown.noise);
+    parts.says.textContent = view.flown.says;
+  }
+}
+
+async function done(got, error) {
+  say(error ? error.message : "");
+  if (got && got.label === axis.label) show(got);
+  else if (error) show(view);
+}
+
+const send = (wish) => post(axisPath(axis.label, "shape"), wish);
+const drag = latest(send, done);
+
+async function doNow(wish) {
+  try {
+    await done(await send(wish), null);
+  } catch (error) {
+    await done(null, error);
+  }
+}
