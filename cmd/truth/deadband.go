@@ -2,6 +2,7 @@ package main
 
 import (
 	"math"
+	"slices"
 
 	"halfstick/curves"
 	"halfstick/fit/measure"
@@ -70,12 +71,11 @@ func keeps(d device, r *recorded, m *measure.Measurement, minutes float64) ([]pr
 // centred is when the zero of an axis was measured: that of its releases, or of
 // its low stop.
 func (s seen) centred() visits {
-	v := s.releases[0]
-	v.n, v.sum = v.n+s.releases[1].n, v.sum+s.releases[1].sum
-	if v.n == 0 {
+	times := slices.Concat(s.releases[0].times, s.releases[1].times)
+	if len(times) == 0 {
 		return s.stops[0]
 	}
-	return v
+	return visits{times: times}
 }
 
 // session watches one axis.
