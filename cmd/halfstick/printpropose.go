@@ -10,7 +10,8 @@ import (
 	"halfstick/fit/propose"
 )
 
-// printProposal writes what is proposed for each axis, why, and what it does.
+// printProposal writes what is proposed for each axis, why, and what it does
+// beside the other families. Jitter is in percent of full command, RMS.
 func printProposal(w io.Writer, p *propose.Proposal) error {
 	for i := range p.Axes {
 		a := &p.Axes[i]
@@ -24,40 +25,40 @@ func printProposal(w io.Writer, p *propose.Proposal) error {
 		if slices.ContainsFunc(a.Demand.Holds, func(h propose.Hold) bool { return !h.Kept }) {
 			fmt.Fprintln(w, "  --keep-holds counts the holds in the demand")
 		}
-		tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-		if len(a.Jitter) > 0 {
-			fmt.Fprintln(tw, "  command jitter\tstraight\tproposed\t")
-			for _, j := range a.Jitter {
-				fmt.Fprintf(tw, "  %s\t%s\t%s\t\n", j.Where, text.PercentValue(j.Before), text.PercentValue(j.After))
-			}
-		}
-		if err := tw.Flush(); err != nil {
-			return err
-		}
 		if len(a.Fits) > 0 {
-			fmt.Fprintln(tw, "  shape\tof the possible gain\tslope at centre\tlargest slope\t")
-			for _, f := range a.Fits {
-				mark := ""
-				if f.Family == a.Chosen && len(a.Sides) == 0 {
-					mark = "proposed: "
-				}
-				printFit(tw, mark, f)
+			if err := printFamilies(w, a); err != nil {
+				return err
 			}
-			for _, side := range a.Sides {
-				for _, f := range side.Fits {
-					if f.Family == a.Chosen {
-						printFit(tw, "proposed, "+side.Side+" side: ", f)
-					}
-				}
-			}
-		}
-		if err := tw.Flush(); err != nil {
-			return err
 		}
 	}
-	return nil
+	_, err := fmt.Fprintf(w, "\n%s\n", text.Wrap(familiesGloss, lineWidth, ""))
+	return err
 }
 
-func printFit(w io.Writer, mark string, f propose.Fit) {
-	fmt.Fprintf(w, "  %s%s\t%s\t%.2f\t%.2f\t\n", mark, f.Family, text.Percent(f.Gain), f.CentreSlope, f.MaxSlope)
+// familiesGloss explains the table's columns.
+const familiesGloss = "Gain: share of the jitter that any curve could save in flight. Throw in flight: what serves the commands of normal flight (resolution share). Jitter: command jitter from the noise, RMS in % of full command. Slope: command per position. All but the first row have the deadband."
+
+// printFamilies writes what each family of shapes would do.
+func printFamilies(w io.Writer, a *propose.AxisProposal) error {
+	normal, stop := "normal", "near stop"
+	if len(a.Jitter) == 3 {
+		normal, stop = "at "+text.Percent(a.Jitter[1].At), "at "+text.Percent(a.Jitter[2].At)
+	}
+	tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(tw, "  \t\tthrow in\tjitter\tjitter\tjitter\tslope at\tlargest\t")
+	fmt.Fprintf(tw, "  shape\tgain\tflight\tat rest\t%s\t%s\tcentre\tslope\t\n", normal, stop)
+	for _, f := range text.Families(a) {
+		name := f.Name
+		if f.Parameter != "" {
+			name += " " + f.Parameter
+		}
+		switch {
+		case f.Side != "":
+			name = "proposed, " + f.Side + ": " + name
+		case f.Chosen:
+			name = "proposed: " + name
+		}
+		fmt.Fprintf(tw, "  %s\t%s\t%s\t%s\t%s\t%s\t%s\t%s\t\n", name, f.Gain, f.Share, f.AtRest, f.AtNormal, f.NearStop, f.Centre, f.Largest)
+	}
+	return tw.Flush()
 }

@@ -81,7 +81,7 @@ func TestHoldsAreListedAndKeptOnRequest(t *testing.T) {
 // Apart, each side's shape is what is proposed, and not that of both together.
 func TestSidesApartAreListed(t *testing.T) {
 	out := proposed(t, filepath.Join(demoFolder(t), demoRecording), "--sides", "apart", "--shape", "blend")
-	for _, want := range []string{"proposed, low side: blend", "proposed, high side: blend", "low side by itself: cubic blend of"} {
+	for _, want := range []string{"proposed, low: blend", "proposed, high: blend", "low side by itself: cubic blend of"} {
 		if n := strings.Count(out, want); n != 4 {
 			t.Errorf("%q is written %d times, not once for each two-sided axis", want, n)
 		}

@@ -21,6 +21,7 @@ func (p *AxisProposal) describe(r curves.Response, opts Options, recordings int,
 		p.LevelsBefore, p.LevelsAfter = q.Value*p.ResolutionBefore, q.Value*p.ResolutionAfter
 	}
 	p.Jitter = jitters(p.Measured, r, opts.Normal)
+	p.addEffects(r, opts.Normal)
 	p.say("%s", p.resolutionSays(r, opts.Normal))
 	p.say("%s", p.shapeSays(r.Kind, opts))
 	for _, s := range p.Sides {
@@ -40,7 +41,6 @@ func (p *AxisProposal) describe(r curves.Response, opts Options, recordings int,
 		p.say("deadband, high side: %s", p.Deadband.High.Says)
 	}
 	p.say("%s", p.costSays(r))
-	p.say("%s", p.jitterSays())
 }
 
 func (p *AxisProposal) say(format string, args ...any) {
@@ -169,17 +169,6 @@ func (p *AxisProposal) costSays(r curves.Response) string {
 	if step := stepOf(p.Measured) / counts; step > 0 {
 		before, after := step, r.Command(u+step)
 		s += fmt.Sprintf("; the smallest step out of it commands %s of full, straight %s", percent(after), percent(before))
-	}
-	return s
-}
-
-func (p *AxisProposal) jitterSays() string {
-	s := "command jitter, percent of full command, straight against proposed:"
-	for i, j := range p.Jitter {
-		if i > 0 {
-			s += ";"
-		}
-		s += fmt.Sprintf(" %s %s against %s", j.Where, number(j.Before), number(j.After))
 	}
 	return s
 }

@@ -39,6 +39,11 @@ type Fit struct {
 	// Interval is that of Parameter, nil for other families than power and
 	// blend and where too little was flown.
 	Interval *Interval `json:"interval,omitempty"`
+	// ResolutionShare and CommandJitter are as ResolutionAfter and Jitter of the
+	// axis, were this shape the proposed one; set for both sides together, where
+	// the rest noise is known.
+	ResolutionShare float64    `json:"resolution_share,omitempty"`
+	CommandJitter   []JitterAt `json:"command_jitter,omitempty"`
 }
 
 // reach says what deadband and end margin leave of the throw for the shape.

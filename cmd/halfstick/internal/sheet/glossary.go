@@ -5,6 +5,7 @@ type term struct{ Word, Means string }
 
 // glossary explains every word of the trade that the sheet uses, once.
 var glossary = []term{
+	{"as it is", "the straight line from stop to stop, without deadband; the other curves have it"},
 	{"axis", "one continuous input of a device: a stick's roll, a rudder, a brake"},
 	{"command", "what the simulator is told, in percent of full"},
 	{"command jitter", "how much the command trembles because of the noise alone (root mean square)"},

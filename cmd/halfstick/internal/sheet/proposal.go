@@ -16,23 +16,23 @@ type proposal struct {
 	Levels        string
 	Shape         string
 	Calibration   string
-	Jitter        []jitter
 	Deadband      []deadband
 	FalseMotions  string
 	EndMargin     string
-	Fits          []fit
+	Families      []familyRow
+	NormalAt      string // positions of the jitter's columns
+	StopAt        string
 	Reasons       []string
 	Blocks        [][]breakpoint // the table, in three columns
 	TableSays     string
 }
 
-type jitter struct{ Where, At, Before, After string }
-
 type deadband struct{ Side, HalfWidth, Resting, Excursion, Sigmas string }
 
-type fit struct {
-	Family, Parameter, Gain, Centre, Largest string
-	Chosen                                   bool
+// familyRow is a row of the curves that were weighed, under its words.
+type familyRow struct {
+	Words string
+	text.Family
 }
 
 type breakpoint struct{ Counts, Position, Command string }
@@ -47,11 +47,8 @@ func proposalOf(s *propose.AxisProposal, response *curves.Response, o curves.Tab
 	if s.LevelsBefore > 0 {
 		p.Levels = fmt.Sprintf("%s → %s noise-free levels", text.Number(s.LevelsBefore, 0), text.Number(s.LevelsAfter, 0))
 	}
-	for _, j := range s.Jitter {
-		p.Jitter = append(p.Jitter, jitter{j.Where, text.Percent(j.At), text.PercentValue(j.Before), text.PercentValue(j.After)})
-	}
 	p.addDeadband(s)
-	p.addFits(s)
+	p.addFamilies(s)
 	if response == nil {
 		p.TableSays = "The proposed response does not hold together, so it has no table."
 		return p
@@ -84,23 +81,28 @@ func (p *proposal) addDeadband(s *propose.AxisProposal) {
 }
 
 // family is how a family of shapes reads.
-var family = map[string]string{
-	"straight": "straight", "power": "power", "blend": "cubic blend", "points": "points", "bound": "best possible",
-}
+var family = map[string]string{"blend": "cubic blend", "bound": "best possible"}
 
-func (p *proposal) addFits(s *propose.AxisProposal) {
-	for _, f := range s.Fits {
-		name, known := family[f.Family]
+func (p *proposal) addFamilies(s *propose.AxisProposal) {
+	if len(s.Fits) == 0 {
+		return
+	}
+	p.NormalAt, p.StopAt = "normal deflection", "near the stop"
+	if len(s.Jitter) == 3 {
+		p.NormalAt, p.StopAt = "at "+text.Percent(s.Jitter[1].At), "at "+text.Percent(s.Jitter[2].At)
+	}
+	for _, f := range text.Families(s) {
+		words, known := family[f.Name]
 		if !known {
-			name = f.Family
+			words = f.Name
 		}
-		parameter := ""
-		if f.Family == "power" || f.Family == "blend" {
-			parameter = text.Number(f.Parameter, 2)
+		if f.Parameter != "" {
+			words += " " + f.Parameter
 		}
-		p.Fits = append(p.Fits, fit{
-			name, parameter, text.Percent(f.Gain), text.Number(f.CentreSlope, 2), text.Number(f.MaxSlope, 2), f.Family == s.Chosen,
-		})
+		if f.Side != "" {
+			words = f.Side + " side: " + words
+		}
+		p.Families = append(p.Families, familyRow{words, f})
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 	"halfstick/cmd/halfstick/internal/figures/fixture"
 	"halfstick/curves"
 	"halfstick/fit/measure"
+	"halfstick/fit/propose"
 	"halfstick/input"
 )
 
@@ -97,12 +98,34 @@ func TestEveryAxisHasItsSection(t *testing.T) {
 	for _, says := range []string{
 		"50 % → 68 %", "56 → 77 noise-free levels", "03000000ffff00000a0b000011010000", "25 November 2026, 10:00 UTC",
 		"sdl 2.26.5 linux", "desk.csv", "halfstick 0.1.0", "84 to 89", "cubic blend, share 0.49", "return gap",
-		"Not measured: range used; noise-free levels", "invented for a test", "at normal deflection",
+		"Not measured: range used; noise-free levels", "invented for a test", "as it is", "at 50 %",
 		"low stop −31804, centre 112, high stop 32251 counts", "21 points", "−31804",
 	} {
 		if !strings.Contains(page, says) {
 			t.Errorf("the sheet does not say %q", says)
 		}
+	}
+}
+
+// The bold row is the proposed curve; with the sides apart it is each side's, not
+// that of both together.
+func TestProposedCurveIsMarked(t *testing.T) {
+	marked := func(d Data) string {
+		var rows []string
+		for _, row := range strings.Split(render(t, d), `<tr class="chosen"><th scope="row">`)[1:] {
+			name, _, _ := strings.Cut(row, "<")
+			rows = append(rows, name)
+		}
+		return strings.Join(rows, ", ")
+	}
+	d := full()
+	if got, want := marked(d), "cubic blend 0.49, cubic blend 0.49"; got != want {
+		t.Errorf("marked %q, want %q", got, want)
+	}
+	fit := func(share float64) []propose.Fit { return []propose.Fit{{Family: "blend", Parameter: share}} }
+	d.Proposal.Axes[0].Sides = []propose.SideProposal{{Side: "low", Fits: fit(0.4)}, {Side: "high", Fits: fit(0.6)}}
+	if got, want := marked(d), "low side: cubic blend 0.40, high side: cubic blend 0.60, cubic blend 0.49"; got != want {
+		t.Errorf("with the sides apart %q, want %q", got, want)
 	}
 }
 
