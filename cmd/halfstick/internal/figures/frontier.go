@@ -55,7 +55,7 @@ func Frontier(f propose.Frontier, named []FrontierMark) *Figure {
 
 func drawFrontier(c draw.Canvas, f propose.Frontier, named []FrontierMark) {
 	p := newPanel(f.Label+": command jitter for the largest slope", "largest slope, command per position",
-		"command jitter, RMS slope over demand")
+		"command jitter over position noise, RMS in flight")
 	var lines []callout
 	low, high := math.Inf(1), math.Inf(-1)
 	reach := func(q propose.FrontierPoint) plotter.XY {

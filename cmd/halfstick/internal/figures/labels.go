@@ -37,10 +37,24 @@ func beside(data draw.Canvas, p *plot.Plot, callouts []callout) {
 	for i, c := range callouts {
 		from := vg.Point{X: toX(c.on.X), Y: toY(c.on.Y)}
 		to := vg.Point{X: data.Max.X + 9, Y: heights[i]}
-		data.StrokeLine2(thin(c.pen.ink), from.X, from.Y, to.X, to.Y)
+		data.StrokeLine2(leader(c.pen.ink, to.X-from.X), from.X, from.Y, to.X, to.Y)
 		dot(data, from, c.pen.ink)
 		data.FillText(style, vg.Point{X: to.X + 2.5, Y: to.Y}, c.name)
 	}
+}
+
+// longLeader is how far a leader may run in its line's colour.
+const longLeader = vg.Length(24)
+
+// leader is the style of a leader of a width: a long one is dotted and grey, as
+// it would else be taken for more of the line.
+func leader(i ink, width vg.Length) draw.LineStyle {
+	if width <= longLeader {
+		return thin(i)
+	}
+	style := thin(inkMuted)
+	style.Dashes = []vg.Length{1, 2.5}
+	return style
 }
 
 // below hangs each name on a vertical leader under its point, the leftmost

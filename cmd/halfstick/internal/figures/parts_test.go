@@ -1,6 +1,7 @@
 package figures
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -149,5 +150,27 @@ func TestShorten(t *testing.T) {
 		if got := shorten(name, 8); got != want {
 			t.Errorf("shorten(%q) = %q, want %q", name, got, want)
 		}
+	}
+}
+
+// A leader right across a panel must not look like more of its line.
+func TestLongLeadersAreNoLines(t *testing.T) {
+	if s := leader(inkBlue, 12); s.Color != inkBlue.light || s.Dashes != nil {
+		t.Errorf("a short leader is drawn as %+v", s)
+	}
+	if s := leader(inkBlue, 120); s.Color != inkMuted.light || s.Dashes == nil {
+		t.Errorf("a long leader is drawn as %+v", s)
+	}
+}
+
+// Colours alone do not tell lines apart for everyone.
+func TestPensDifferInDashes(t *testing.T) {
+	seen := map[string]bool{}
+	for _, p := range pens {
+		dashes := fmt.Sprint(p.dashes)
+		if seen[dashes] {
+			t.Errorf("two pens have the dashes %s", dashes)
+		}
+		seen[dashes] = true
 	}
 }

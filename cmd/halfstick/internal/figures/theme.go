@@ -60,7 +60,7 @@ var pens = []pen{
 	{inkPurple, []vg.Length{7, 2, 1.6, 2}},
 	{inkOrange, []vg.Length{3.2, 1.8}},
 	{inkText, []vg.Length{10, 2.5}},
-	{inkSky, nil},
+	{inkSky, []vg.Length{12, 2, 1.6, 2, 1.6, 2}},
 }
 
 const (
