@@ -49,9 +49,12 @@ func (d *demo) summary(w io.Writer, m *measured, p *propose.Proposal, truths []r
 	for i := range p.Axes {
 		a := &p.Axes[i]
 		r := a.Profile.Response
-		fmt.Fprintf(tw, "  %s\t%s; deadband %s low, %s high; normal flight gets %s of the throw instead of %s\n",
-			a.Profile.Label, a.Chosen, text.Percent(r.Deadband.Low), text.Percent(r.Deadband.High),
-			text.Percent(a.ResolutionAfter), text.Percent(a.ResolutionBefore))
+		deadband := text.Percent(r.Deadband.Low) + " low, " + text.Percent(r.Deadband.High) + " high"
+		if r.Kind == curves.OneSided {
+			deadband = text.Percent(r.Deadband.Low) + " at the idle stop"
+		}
+		fmt.Fprintf(tw, "  %s\t%s; deadband %s; normal flight gets %s of the throw instead of %s\n",
+			a.Profile.Label, a.Chosen, deadband, text.Percent(a.ResolutionAfter), text.Percent(a.ResolutionBefore))
 	}
 	if err := tw.Flush(); err != nil {
 		return err
