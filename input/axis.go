@@ -2,6 +2,8 @@ package input
 
 import (
 	"encoding/json"
+	"maps"
+	"slices"
 	"unicode"
 	"unicode/utf8"
 )
@@ -45,6 +47,29 @@ type Axis struct {
 	RawMax *int `json:"raw_max,omitempty"`
 	// Extra holds the header fields that this version does not know.
 	Extra map[string]json.RawMessage `json:"-"`
+}
+
+// guidedField marks, in a recording's header, an axis that the person was led
+// through. The other axes of its device are there to show coupling.
+const guidedField = "guided"
+
+// Guided tells whether the person was led through this axis.
+func (a Axis) Guided() bool { return string(a.Extra[guidedField]) == "true" }
+
+// WithGuided is the axis, marked as one that the person is led through.
+func (a Axis) WithGuided() Axis {
+	a.Extra = maps.Clone(a.Extra)
+	if a.Extra == nil {
+		a.Extra = map[string]json.RawMessage{}
+	}
+	a.Extra[guidedField] = json.RawMessage("true")
+	return a
+}
+
+// Beside tells whether an axis of the device is there only beside others that
+// the person was led through.
+func (d Device) Beside(a Axis) bool {
+	return !a.Guided() && slices.ContainsFunc(d.Axes, Axis.Guided)
 }
 
 // Device is one controller as the operating system sees it.

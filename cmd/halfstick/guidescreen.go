@@ -205,7 +205,7 @@ func positionBar(s guide.State, width int) string {
 func progressBar(s guide.State, width int) string {
 	n := min(width-8, 54)
 	if n < 3 {
-		return fmt.Sprintf("%.0f %%", 100*s.Progress)
+		return cut(fmt.Sprintf("%.0f %%", 100*s.Progress), width)
 	}
 	full := int(math.Round(s.Progress * float64(n)))
 	return fmt.Sprintf("[%s%s] %3.0f %%", strings.Repeat("#", full), strings.Repeat(".", n-full), 100*s.Progress)

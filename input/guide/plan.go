@@ -1,9 +1,7 @@
 package guide
 
 import (
-	"encoding/json"
 	"fmt"
-	"maps"
 	"slices"
 
 	"halfstick/input"
@@ -88,10 +86,6 @@ func (g *Guide) planSteps() {
 	g.recording = true
 }
 
-// guidedMark is the header field of the axes that were guided, so that a
-// recording that was broken off can be gone on with.
-const guidedMark = "guided"
-
 // layOut settles what is recorded.
 func (g *Guide) layOut() {
 	col := 0
@@ -106,12 +100,8 @@ func (g *Guide) layOut() {
 			c := g.columns[from+i]
 			a := &dev.Axes[i]
 			a.Label, a.Kind = c.label, c.kind
-			a.Extra = maps.Clone(a.Extra)
 			if c.guided {
-				if a.Extra == nil {
-					a.Extra = map[string]json.RawMessage{}
-				}
-				a.Extra[guidedMark] = json.RawMessage("true")
+				*a = a.WithGuided()
 			}
 			g.places = append(g.places, from+i)
 		}

@@ -59,7 +59,7 @@ func (g *Guide) match(devices []input.Device) error {
 				return fmt.Errorf("what the system hides of %s, or the order of its axes, is not as in the recording; begin a new one", dev.Name)
 			}
 			c := &g.columns[from+i]
-			c.label, c.kind, c.guided = a.Label, a.Kind, a.Extra[guidedMark] != nil
+			c.label, c.kind, c.guided = a.Label, a.Kind, a.Guided()
 			g.places = append(g.places, from+i)
 			if c.guided {
 				g.order = append(g.order, from+i)
