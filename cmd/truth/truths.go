@@ -65,8 +65,16 @@ func causes(a rig.AxisSpec, t rig.Truth) map[string]float64 {
 	side("high", (32767-t.HighCounts)/room)
 	if t.ReturnLow != nil {
 		scatter := math.Max(1, 2*t.ReturnSpread)
-		out["poor-return-low"] = times("poor-return", 100*scatter*math.Abs(t.CentreCounts-*t.ReturnLow)/lowHalf)
-		out["poor-return-high"] = times("poor-return", 100*scatter*math.Abs(*t.ReturnHigh-t.CentreCounts)/highHalf)
+		// A release that swings through the centre rests on the other side, and
+		// is a share of that side's throw.
+		share := func(at float64) float64 {
+			if at < t.CentreCounts {
+				return (t.CentreCounts - at) / lowHalf
+			}
+			return (at - t.CentreCounts) / highHalf
+		}
+		out["poor-return-low"] = times("poor-return", 100*scatter*share(*t.ReturnLow))
+		out["poor-return-high"] = times("poor-return", 100*scatter*share(*t.ReturnHigh))
 	}
 	return out
 }
@@ -88,6 +96,10 @@ type expected struct {
 // landing is the law of where releases from one side end, counts.
 type landing struct{ mean, sd float64 }
 
+// manyReturns are simulated to know where releases end; so many that their own
+// chance adds a hundredth to that of the three to five that are recorded.
+const manyReturns = 400
+
 // truthOf collects what one axis of a recorded device really is.
 func truthOf(d device, r *recorded, i int) expected {
 	t := r.rig.Truth()[i]
@@ -107,7 +119,7 @@ func truthOf(d device, r *recorded, i int) expected {
 	}
 	if t.GapCounts != nil {
 		for side := range 2 {
-			x := r.rig.SimulateReturns(i, side == 1, 60, d.plan.Settle-0.5)
+			x := r.rig.SimulateReturns(i, side == 1, manyReturns, d.plan.Settle-0.5)
 			mean, sd := stat.MeanStdDev(x, nil)
 			e.drifted[side] = t.DriftCountsPerMinute * s.releases[side].minutes()
 			e.returns[side] = &landing{mean + e.drifted[side], sd}

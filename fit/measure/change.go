@@ -16,7 +16,7 @@ const ChangeFormatName = "halfstick change 1"
 const falseCries = 0.05
 
 // changeMethod says how a change is told from noise.
-const changeMethod = "difference: new minus old, with its 95 % interval from the two intervals (method of variance estimates recovery, Zou and Donner 2008), a step's rounding added for positions; test: Student's t, or F for deviations, with as many degrees of freedom as the intervals had; Holm (1979) over all quantities of all axes holds the chance of one or more false cries to 5 %"
+const changeMethod = "difference: new minus old, with its 95 % interval from the two intervals (method of variance estimates recovery, Zou and Donner 2008), a step's rounding added for positions; test: Student's t, or F for deviations, with as many degrees of freedom as the intervals had, for the noise along the throw that of the band which differs most, times the number of bands; Holm (1979) over all quantities of all axes holds the chance of one or more false cries to 5 %"
 
 // Change is what differs between two recordings of the same devices.
 type Change struct {
@@ -107,7 +107,60 @@ func axisChange(old, new *Axis) AxisChange {
 			out.Quantities = append(out.Quantities, *q)
 		}
 	}
+	if q := noiseAlong(old, new); q != nil {
+		out.Quantities = append(out.Quantities, *q)
+	}
 	return out
+}
+
+// noiseAlong compares the noise along the throw band by band and gives the band
+// that differs most, its chance times the number of bands compared
+// (Bonferroni): so a band that wears is seen although the older recording had
+// none; where both have one, the bands at its ends are left out. It is nil where
+// no band is in both, and not tested where there are
+// spikes: one of them in a band passes for noise there.
+func noiseAlong(old, new *Axis) *QuantityChange {
+	var worst *QuantityChange
+	bands := 0
+	for i := range min(len(old.Sweep.Bands), len(new.Sweep.Bands)) {
+		o, n := old.Sweep.Bands[i], new.Sweep.Bands[i]
+		c := comparison{path: "sweep.bands", kind: deviation, values: ofMany,
+			name: fmt.Sprintf("noise at %.0f to %.0f %%", 100*o.From, 100*o.To)}
+		if o.Sigma == nil || n.Sigma == nil || o.Span != n.Span || partlyWorn(old, o.Span) && partlyWorn(new, o.Span) {
+			continue
+		}
+		q := c.compare(o.Sigma, n.Sigma, 0)
+		if q.P == nil {
+			continue
+		}
+		bands++
+		if worst == nil || *q.P < *worst.P {
+			worst = q
+		}
+	}
+	if worst != nil && (spiky(old) || spiky(new)) {
+		worst.P, worst.Why = nil, "spikes pass for noise along the throw"
+	} else if worst != nil {
+		p := math.Min(1, float64(bands)**worst.P)
+		worst.P = &p
+	}
+	return worst
+}
+
+// partlyWorn tells whether an end of the worn stretch lies in or beside a band:
+// how noisy such a band is depends on how many reports fall on either side.
+func partlyWorn(a *Axis, band Span) bool {
+	for _, end := range []*Quantity{a.Sweep.WornFrom, a.Sweep.WornTo} {
+		if end != nil && edge(end, 1) > band.From && edge(end, -1) < band.To {
+			return true
+		}
+	}
+	return false
+}
+
+func spiky(a *Axis) bool {
+	q := a.Rest.SpikesPerMinute
+	return q == nil || q.Value > 0
 }
 
 // estimate is one side of a comparison: its value, how far its 95 % interval
@@ -154,16 +207,9 @@ func (c comparison) compare(old, new *Quantity, step float64) *QuantityChange {
 		out.Why = c.untested
 		return out
 	}
-	var p float64
-	switch {
-	case d == 0:
-		p = 1
-	case c.kind == deviation:
-		p = deviationsDiffer(old, new, c.values == ofN)
-	default:
-		p = valuesDiffer(
-			estimate{old.Value, reach(old, d > 0), c.freedom(old)},
-			estimate{new.Value, reach(new, d < 0), c.freedom(new)})
+	p := 1.0
+	if d != 0 {
+		p = c.differ(old, new, reach)
 	}
 	if math.IsNaN(p) {
 		out.Why = "no scatter to test against"
@@ -171,6 +217,20 @@ func (c comparison) compare(old, new *Quantity, step float64) *QuantityChange {
 	}
 	out.P = &p
 	return out
+}
+
+// differ is the chance of so large a difference between two that are one in
+// truth. Where an interval of a deviation begins at 0, nearly all of the
+// scatter may be noise and rounding, and the F test has nothing to stand on:
+// then the ends of the intervals that face each other are all that is known.
+func (c comparison) differ(old, new *Quantity, reach func(q *Quantity, up bool) float64) float64 {
+	if c.kind == deviation && *old.Low > 0 && *new.Low > 0 {
+		return deviationsDiffer(old, new, c.values == ofN)
+	}
+	up := new.Value > old.Value
+	return valuesDiffer(
+		estimate{old.Value, reach(old, up), c.freedom(old)},
+		estimate{new.Value, reach(new, !up), c.freedom(new)})
 }
 
 // freedom is the degrees of freedom behind q's interval.
@@ -208,26 +268,46 @@ func studentCDF(t, free float64) float64 {
 	return distuv.StudentsT{Sigma: 1, Nu: free}.CDF(t)
 }
 
-// deviationsDiffer is the two-sided F test. The degrees of freedom are n−1
-// where the deviation is of few values; else they are those of which a
-// chi-squared interval is as wide: ln(high/low) = 2·1.96/√(2ν).
+// deviationsDiffer is the two-sided F test. The degrees of freedom are those of
+// which a chi-squared interval is as wide, and for few values at most n−1:
+// taking noise off a deviation widens its interval.
 func deviationsDiffer(old, new *Quantity, few bool) float64 {
 	free := func(q *Quantity) float64 {
+		f := freedomOf(*q.High / *q.Low)
 		if few {
-			return float64(q.N - 1)
+			f = math.Min(f, float64(q.N-1))
 		}
-		w := math.Log(*q.High / *q.Low)
-		return 2 * 1.96 * 1.96 / (w * w)
+		return f
 	}
 	if old.Value <= 0 || new.Value <= 0 {
 		return math.NaN()
 	}
 	fo, fn := free(old), free(new)
-	if !(fo >= 1) || !(fn >= 1) || math.IsInf(fo, 1) || math.IsInf(fn, 1) {
+	if fo <= leastFreedom || fn <= leastFreedom {
 		return math.NaN()
 	}
 	ratio := new.Value * new.Value / (old.Value * old.Value)
 	below := distuv.F{D1: fn, D2: fo}.CDF(ratio)
 	above := distuv.F{D1: fo, D2: fn}.CDF(1 / ratio) // keeps its digits where the first is near 1
 	return 2 * math.Min(0.5, math.Min(below, above))
+}
+
+// leastFreedom and mostFreedom bound the degrees of freedom that are looked for.
+const leastFreedom, mostFreedom = 0.5, 1e7
+
+// freedomOf is the degrees of freedom with which the ends of a deviation's 95 %
+// chi-squared interval have a ratio, √(χ²(0.975)/χ²(0.025)), which falls as the
+// degrees of freedom grow.
+func freedomOf(ratio float64) float64 {
+	low, high := leastFreedom, mostFreedom
+	for range 60 {
+		mid := math.Sqrt(low * high)
+		chi := distuv.ChiSquared{K: mid}
+		if math.Sqrt(chi.Quantile(0.975)/chi.Quantile(0.025)) > ratio {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return low
 }

@@ -29,13 +29,6 @@ const (
 // recordings of one device they wander more than their intervals say.
 const foundEdges = "the ends of a worn band depend on what the noise lets be found; look at the worn noise"
 
-// Why drift and correlation are not tested: over simulated recordings of one
-// device both differ more from one to the next than their intervals say.
-const (
-	ofOneRest  = "a drift is that of one rest, and differs from rest to rest"
-	ofSampling = "the correlation depends on how the samples happen to fall on the device's reports"
-)
-
 // compared lists what is compared of an axis. Quantities that follow from
 // others in the list (bits, levels, the share used, ordinary σ) are left out:
 // they would cry the same change twice.
@@ -49,9 +42,9 @@ func compared(a *Axis) []comparison {
 		{"step", "step", mean, ofMany, "", func(a *Axis) *Quantity { return a.Step }},
 		{"rest.sigma", "rest noise σ", deviation, ofMany, "", func(a *Axis) *Quantity { return a.Rest.Sigma }},
 		{"rest.peak_to_peak", "peak to peak", mean, ofMany, "", func(a *Axis) *Quantity { return a.Rest.PeakToPeak }},
-		{"rest.drift_per_minute", "drift", mean, ofMany, ofOneRest, func(a *Axis) *Quantity { return a.Rest.DriftPerMinute }},
+		{"rest.drift_per_minute", "drift", mean, ofMany, "", func(a *Axis) *Quantity { return a.Rest.DriftPerMinute }},
 		{"rest.spikes_per_minute", "spikes", mean, ofMany, "", func(a *Axis) *Quantity { return a.Rest.SpikesPerMinute }},
-		{"rest.correlation", "correlation", mean, ofMany, ofSampling, func(a *Axis) *Quantity { return a.Rest.Correlation }},
+		{"rest.correlation", "correlation", mean, ofMany, "", func(a *Axis) *Quantity { return a.Rest.Correlation }},
 		{"return.from_low.mean", "return from low", place, ofN, "", func(a *Axis) *Quantity { return low(a).Mean }},
 		{"return.from_low.spread", "spread, from low", deviation, ofN, "", func(a *Axis) *Quantity { return low(a).Spread }},
 		{"return.from_low.seconds_to_rest", "time, from low", mean, ofN, "", func(a *Axis) *Quantity { return low(a).Seconds }},

@@ -161,7 +161,11 @@ func (a *analysis) findReturns() []Finding {
 }
 
 func (a *analysis) findReturn(i int, side *ReturnSide, short float64) []Finding {
-	half := a.halfThrow(i == 1)
+	// Beyond the centre it lies on the other side, and is a share of that.
+	half, where := a.halfThrow(i == 1), "short of"
+	if short < 0 {
+		half, where, short = a.halfThrow(i == 0), "beyond", -short
+	}
 	// Scatter is as bad as a steady offset: a deadband must hold both.
 	bad := 100 * math.Max(short, 2*side.Spread.Value) / half
 	s := limits["poor-return"].grade(bad)
@@ -174,8 +178,8 @@ func (a *analysis) findReturn(i int, side *ReturnSide, short float64) []Finding 
 		Compensate: "A wider deadband on this side keeps a false command away, at the cost of a larger free movement. To mend it, inspect this side's spring and the linkage for friction." + caution,
 		Repair:     "A deadband that wide costs too much control. Inspect this side's spring for a lost hook or fatigue and the linkage for friction." + caution,
 	}
-	return finding("poor-return-"+name, s, fmt.Sprintf("Let go from the %s side it stops %.2g %% of half-throw (%.0f counts) short of the centre, scattering by %.2g %% (%d releases).",
-		name, 100*short/half, short, 100*side.Spread.Value/half, side.Mean.N), advice[s],
+	return finding("poor-return-"+name, s, fmt.Sprintf("Let go from the %s side it stops %.2g %% of half-throw (%.0f counts) %s the centre, scattering by %.2g %% (%d releases).",
+		name, 100*short/half, short, where, 100*side.Spread.Value/half, side.Mean.N), advice[s],
 		map[string]*Quantity{"mean": side.Mean, "spread": side.Spread, "gap": a.out.Return.Gap, "centre": a.out.Travel.Centre})
 }
 
