@@ -144,10 +144,10 @@ func (r *Rig) SimulateReturns(i int, fromHigh bool, n int, after float64) []floa
 		m := newAxis(a.spec, r.seed, returnStream+uint64(i)<<16+uint64(k))
 		m.x, m.sensed = start, start
 		for range int(after / step) {
-			x := m.x
+			stood := m.v == 0 && m.way != 0
 			m.advance(0, false)
-			if m.v == 0 && m.x == x {
-				break // its friction holds it: it stands for good
+			if stood && m.v == 0 {
+				break // two steps without motion: its friction holds it for good
 			}
 		}
 		out[k] = a.spec.code(m.sensed)*stepCounts - 32768
