@@ -31,6 +31,7 @@ func (a *analysis) findings() {
 		a.out.Findings = append(a.out.Findings, f()...)
 	}
 	a.out.Findings = append(a.out.Findings, a.findSteady()...)
+	a.undecided()
 	place := map[string]int{}
 	for i, code := range weight {
 		place[code] = i
@@ -189,14 +190,9 @@ func (a *analysis) findTravel() []Finding {
 	if a.out.Travel.Low == nil || a.out.Travel.High == nil {
 		return nil
 	}
-	room := fullSpan
-	lowLost, highLost := a.out.Travel.Low.Value+32768, 32767-a.out.Travel.High.Value
-	if !a.oneSided() {
-		room /= 2
-	}
 	var out []Finding
-	for i, lost := range []float64{lowLost, highLost} {
-		out = append(out, a.findSide(i, 100*lost/room)...)
+	for i, stop := range []*Quantity{a.out.Travel.Low, a.out.Travel.High} {
+		out = append(out, a.findSide(i, a.unused(i, stop.Value))...)
 	}
 	return out
 }
