@@ -1,31 +1,49 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"halfstick/cmd/halfstick/internal/text"
+	"halfstick/input"
 	"halfstick/input/evdev"
+	"halfstick/input/rig"
 	"halfstick/input/sdl"
 )
 
 func newDevices() *cobra.Command {
-	var asJSON, simulated bool
+	var asJSON, simulated, live bool
 	var seed uint64
+	var lasts time.Duration
 	cmd := &cobra.Command{
 		Use:   "devices",
 		Short: "list the controllers and their axes",
 		Long: `Lists the controllers that SDL sees, with their axes, the counts that each axis
-shows now, and what the operating system hides of them where that is known.`,
+shows now, and what the operating system hides of them where that is known.
+
+With --watch the counts are shown as they move, with how often each device
+reports, until Ctrl-C: in place on a terminal, as lines elsewhere, with --json
+as one object a line. Controllers may be plugged in and out meanwhile.`,
 		Example: `  halfstick devices --simulated
-  halfstick devices --simulated --json`,
+  halfstick devices --simulated --json
+  halfstick devices --simulated --watch --for 1s`,
 		Args: needs(0, 0, "no arguments"),
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			if lasts != 0 && (!live || lasts < 0) {
+				return usagef("--for says how long to --watch, and is a duration above 0")
+			}
+			if live {
+				ctx, stop := untilSignal(cmd.Context())
+				defer stop()
+				return runWatch(ctx, watchSource(simulated, seed), viewFor(cmd.OutOrStdout(), asJSON), lasts, nil)
+			}
 			list := sdl.List
 			if simulated {
 				list = func() ([]sdl.Found, error) { return listSimulated(seed) }
@@ -47,8 +65,29 @@ shows now, and what the operating system hides of them where that is known.`,
 		},
 	}
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the list as JSON")
+	cmd.Flags().BoolVar(&live, "watch", false, "show the counts as they move, until Ctrl-C")
+	cmd.Flags().DurationVar(&lasts, "for", 0, "how long to watch; 0 goes on until Ctrl-C")
 	addSimulated(cmd, &simulated, &seed)
 	return cmd
+}
+
+// watchSource opens what a watch shows. It leaves the system's filter alone: a
+// look changes nothing.
+func watchSource(simulated bool, seed uint64) func() (input.Source, error) {
+	if simulated {
+		return func() (input.Source, error) { return sdl.NewSimulated(rig.Default(seed), input.SystemClock()) }
+	}
+	return func() (input.Source, error) { return sdl.Open(sdl.Options{KeepSystemFilter: true}) }
+}
+
+func viewFor(out io.Writer, asJSON bool) watchView {
+	switch {
+	case asJSON:
+		return watchJSON{json.NewEncoder(out)}
+	case isTerminal(out):
+		return &watchScreen{out: out}
+	}
+	return watchLines{out}
 }
 
 // listSimulated lists the simulated rig as SDL sees it, with the ids and labels

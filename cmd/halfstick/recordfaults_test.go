@@ -23,28 +23,6 @@ import (
 	"halfstick/input/sdl"
 )
 
-// stepper is a controller of one axis that counts how often it was asked.
-type stepper struct {
-	polls  int
-	onPoll func(poll int) error
-	closed bool
-}
-
-func (s *stepper) Describe() string { return "test" }
-func (s *stepper) Close() error     { s.closed = true; return nil }
-func (s *stepper) Devices() []input.Device {
-	return []input.Device{{ID: "pedals", Name: "Example Pedals", Axes: []input.Axis{{Label: "rudder", Kind: input.TwoSided}}}}
-}
-
-func (s *stepper) Poll(counts []int16, present []bool) error {
-	counts[0], present[0] = int16(s.polls), true
-	s.polls++
-	if s.onPoll != nil {
-		return s.onPoll(s.polls - 1)
-	}
-	return nil
-}
-
 // recordSteps records src by the machine's clock.
 func recordSteps(path string, src input.Source, rateHz float64, lasts time.Duration) (input.Sampling, error) {
 	return recordTo(context.Background(), outFile{path: path}, src, input.NewHeader(src, time.Now(), rateHz),
@@ -250,19 +228,6 @@ func TestSourceIsClosedHoweverARecordingEnds(t *testing.T) {
 			}
 		})
 	}
-}
-
-// noticing is a stepper to which things happen.
-type noticing struct {
-	*stepper
-	events map[int]input.Event
-}
-
-func (n noticing) Events() []input.Event {
-	if e, ok := n.events[n.polls]; ok {
-		return []input.Event{e}
-	}
-	return nil
 }
 
 func TestEventsAreTold(t *testing.T) {
