@@ -58,7 +58,6 @@ type guidedRun struct {
 	clock   input.Clock // nil for the machine's
 	done    *input.Recording
 	session *guide.Session
-	ui      guideUI
 
 	file *os.File
 	out  rowFile
@@ -99,6 +98,9 @@ func (r *recordFlags) recordGuided(ctx context.Context, errs io.Writer) (err err
 		return err
 	}
 	defer func() { err = errors.Join(err, g.source.Close()) }()
+	if !r.simulated {
+		tellRefused(g.errs)
+	}
 	kinds := map[string]input.Kind{}
 	for _, label := range r.oneSided {
 		kinds[label] = input.OneSided

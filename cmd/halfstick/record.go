@@ -144,12 +144,13 @@ func (r *recordFlags) recordDevices(ctx context.Context, errs io.Writer, open fu
 	if err := phases.check(h.Devices); err != nil {
 		return err
 	}
-	opts := input.RecordOptions{RateHz: r.rateHz, For: r.lasts, PhaseAt: phases.phaseAt}
+	watched := newRestWatch(src, errs, phases.phaseAt)
+	opts := input.RecordOptions{RateHz: r.rateHz, For: r.lasts, PhaseAt: watched.phaseAt}
 	if opts.For == 0 {
 		opts.For = phases.duration()
 	}
 	opts.Progress, opts.OnEvent = announce(errs, phases), tellEvents(errs)
-	stats, err := recordTo(ctx, r.file, src, h, opts)
+	stats, err := recordTo(ctx, r.file, watched, h, opts)
 	r.report(errs, src, stats, err)
 	return err
 }
