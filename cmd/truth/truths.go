@@ -49,6 +49,9 @@ func causes(a rig.AxisSpec, t rig.Truth) map[string]float64 {
 	if show := 660 * t.SigmaCounts * a.Worn.Times / half; show < 0.5 && out["worn-band"] > soundShare {
 		out["worn-band"] = (soundShare + clearFault) / 2 // too quiet to matter; either answer is right
 	}
+	if 6*t.SigmaCounts > (a.Stuck.To-a.Stuck.From)*half && out["plateau"] > soundShare {
+		out["plateau"] = (soundShare + clearFault) / 2 // noise blurs it over more than its width
+	}
 	side := func(name string, lost float64) {
 		dead := (1 - measure.ActingThreshold("dead-side")/100) / (1 - lost)
 		out["dead-side-"+name] = dead
@@ -155,6 +158,13 @@ func heldReading(m, sigma float64) float64 {
 func (e *expected) deviceCauses(d device, r *recorded) {
 	if e.sigma > e.SigmaCounts {
 		e.causes["rest-noise"] *= e.sigma / e.SigmaCounts
+	}
+	// Reports at uneven times make noise of motion, most where one lasts hardly
+	// longer than a row of the recording; a band quieter than that is hidden.
+	rows := math.Max(1, d.rateHz/d.spec.ReportHz)
+	motion := (e.HighCounts - e.LowCounts) / d.plan.SweepSeconds / math.Min(d.spec.ReportHz, d.rateHz)
+	if e.SigmaCounts*e.spec.Worn.Times < (0.05+0.3/(rows*rows))*motion && e.causes["worn-band"] > soundShare {
+		e.causes["worn-band"] = (soundShare + clearFault) / 2
 	}
 	e.causes["stalls"] = times("stalls", 1000*r.stalled())
 	e.causes["dropouts"] = times("dropouts", 1000*r.gone)

@@ -25,6 +25,7 @@ type analysis struct {
 	hasRestResidual bool
 	jitter          jitter
 	wornSigma       float64 // counts: noise within the worn band
+	sweepPeriod     float64 // seconds: of the reports that sweeps are thinned to; 0 as at rest
 
 	noiseGuess float64 // counts, for windows and gates before σ is known
 

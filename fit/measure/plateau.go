@@ -4,81 +4,122 @@ import (
 	"math"
 	"sort"
 
+	"gonum.org/v1/gonum/stat"
+
 	"halfstick/fit/stats"
 )
 
 const (
-	flatReports = 5
-	flatSpeed   = 0.2 // of the way's speed: slower is standing
-	seenShare   = 0.6 // of the ways must stand at the same place
-	seenLeast   = 3
-	sameWithin  = 0.02 // of u: two stands closer are at the same place
-	jumpSpeeds  = 3.0  // times what the motion covers meanwhile
-	jumpSigmas  = 10.0
-	jumpSteps   = 4.0
-	sideOfAJump = 6 // reports whose median stands for a level; spikes are shorter
+	seenShare    = 0.6 // of the ways must stand at the same place
+	seenLeast    = 3
+	besideSpan   = 0.02  // of the travel on either side: the pace there is the usual one
+	standWidth   = 0.004 // of the throw: a stand must last as long as the control takes for it
+	standTimes   = 3.0   // times as long as the pace beside it would
+	standReports = 1.5   // reports a way: one report in a window is only where the clock happened to fall
+	standSpread  = 6.0   // σ: the readings of a stand spread over so much
+	standRoom    = 0.001 // of the travel: and at least over so much, as a plateau need not be quite flat
+	jumpSpeeds   = 3.0   // times what the motion covers meanwhile
+	jumpSigmas   = 10.0
+	jumpSteps    = 4.0
+	sideOfAJump  = 6 // reports whose median stands for a level; spikes are shorter
 )
 
-// stand is a place where the counts stood although the way went on.
-type stand struct{ u, width float64 }
+// pass is one report of one way: its reading and the share of the throw that the
+// control covers from report to report.
+type pass struct {
+	x, share float64
+	way      int
+}
 
-// plateaus finds places where the counts stand still in most ways. A hand that
-// pauses once does so in one place only; a track that is dead does so in every
-// way. How wide it is follows from how long it lasts at the way's speed.
+// plateaus finds readings at which most ways stay longer than the pace on either
+// side explains: the control moves, the counts do not. It adds up, for each
+// reading, the share of the throw that the control covers meanwhile, as a
+// converter's codes are judged by how often each occurs (IEEE Std 1241, from
+// memory). A hand that pauses once does so in one way only, and a side that is
+// dead has the same slow pace beside as at the place.
 func (a *analysis) plateaus(ways []traverse) {
-	var all []stand
-	for _, w := range ways {
-		all = append(all, a.stands(w)...)
+	all := a.passes(ways)
+	if len(all) == 0 {
+		return
 	}
-	sort.Slice(all, func(i, j int) bool { return all[i].u < all[j].u })
+	window := math.Max(standRoom*(a.high-a.low), math.Max(1.2*a.step, standSpread*a.noiseGuess))
+	least := standWidth
+	for _, p := range all {
+		least = math.Max(least, standReports*p.share)
+	}
+	beside := besideSpan * (a.high - a.low)
 	need := max(seenLeast, int(math.Ceil(seenShare*float64(len(ways)))))
-	for i := 0; i < len(all); {
-		j := i
-		for j < len(all) && all[j].u-all[i].u <= sameWithin {
-			j++
-		}
-		if j-i >= need {
-			var u, width []float64
-			for _, s := range all[i:j] {
-				u, width = append(u, s.u), append(width, s.width)
-			}
-			mid, half := stats.Median(u), stats.Median(width)/2
-			a.out.Sweep.Plateaus = append(a.out.Sweep.Plateaus, Span{From: mid - half, To: mid + half})
-			i = j
+	type candidate struct{ at, share float64 }
+	var found []candidate
+	for i := range all {
+		from := all[i].x
+		each := standing(all, from, from+window, len(ways))
+		here := stat.Mean(each, nil)
+		if here < least {
 			continue
 		}
-		i++
+		below := stat.Mean(standing(all, from-window-beside, from-window, len(ways)), nil)
+		above := stat.Mean(standing(all, from+2*window, from+2*window+beside, len(ways)), nil)
+		usual := math.Max(below, above) * window / beside
+		seen := 0
+		for _, share := range each {
+			if share >= (usual+here)/2 {
+				seen++
+			}
+		}
+		if seen < need || here < standTimes*usual || here-usual < standWidth {
+			continue
+		}
+		c := candidate{from + window/2, here - usual}
+		if n := len(found); n > 0 && c.at-found[n-1].at < 2*window+beside {
+			if c.share > found[n-1].share {
+				found[n-1] = c
+			}
+			continue
+		}
+		found = append(found, c)
+	}
+	for _, c := range found {
+		u, width := a.position(c.at), c.share*(1-a.leastU())
+		a.out.Sweep.Plateaus = append(a.out.Sweep.Plateaus, Span{From: u - width/2, To: u + width/2})
 	}
 }
 
-// stands lists where one way stood.
-func (a *analysis) stands(w traverse) []stand {
-	n := len(w.x)
-	span := w.t[n-1] - w.t[0]
-	if span <= 0 {
+// passes lists the reports of all ways, by reading, the drift at rest taken off.
+func (a *analysis) passes(ways []traverse) []pass {
+	if len(ways) == 0 {
 		return nil
 	}
-	x := stats.MedianFilter(w.x, 5)
-	speed := math.Abs(x[n-1]-x[0]) / span // counts per second
-	// The running median of five reports still ranges over some 3 σ.
-	slack := math.Max(1.2*a.step, 3*a.noiseGuess)
-	var out []stand
-	for i := 0; i < n; {
-		j := i
-		lo, hi := x[i], x[i]
-		for j+1 < n && math.Max(hi, x[j+1])-math.Min(lo, x[j+1]) <= slack {
-			j++
-			lo, hi = math.Min(lo, x[j]), math.Max(hi, x[j])
-		}
-		t := w.t[j] - w.t[i]
-		moved := speed * t
-		if j-i >= flatReports && flatSpeed*moved > slack {
-			u := a.position((lo + hi) / 2)
-			out = append(out, stand{u: u, width: moved / a.halfThrow(u > 0)})
-		}
-		i = j + 1
+	drift := 0.0 // counts a second
+	if d := a.out.Rest.DriftPerMinute; significant(d) {
+		drift = d.Value / 60
 	}
-	return out
+	start := ways[0].t[0]
+	var all []pass
+	for k, w := range ways {
+		n := len(w.x)
+		if n < 2 || w.x[n-1] == w.x[0] {
+			continue
+		}
+		// The ends of a way are a little short of the stops.
+		share := (math.Abs(w.x[n-1]-w.x[0]) / (a.high - a.low)) / float64(n-1)
+		for i, x := range w.x {
+			all = append(all, pass{x: x - drift*(w.t[i]-start), share: share, way: k})
+		}
+	}
+	sort.Slice(all, func(i, j int) bool { return all[i].x < all[j].x })
+	return all
+}
+
+// standing is the share of the throw that the control covers in each way while
+// it reads from ≤ x ≤ to.
+func standing(all []pass, from, to float64, ways int) []float64 {
+	share := make([]float64, ways)
+	i := sort.Search(len(all), func(i int) bool { return all[i].x >= from })
+	for ; i < len(all) && all[i].x <= to; i++ {
+		share[all[i].way] += all[i].share
+	}
+	return share
 }
 
 // jumps counts level changes that the motion does not explain.

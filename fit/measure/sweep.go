@@ -17,14 +17,16 @@ const (
 	stopZone    = 0.04 // of the travel: residuals nearer to a stop bend with it
 	wayEnd      = 0.02 // of the travel: nearer to a stop is the stop
 	placeBins   = 20   // bins of position for hysteresis
+	standSteps  = 4.0  // steps that the motion covers while the counts stand
 )
 
 // residual is one report of a sweep against the running fit.
 type residual struct {
-	u   float64 // position of the fit
-	r   float64 // counts; deviation of one report
-	v   float64 // counts from report to report: the fit's speed
-	way int     // which way of the sweeps it is from
+	u           float64 // position of the fit
+	r           float64 // counts; deviation of one report
+	v           float64 // counts from report to report: the fit's speed
+	way         int     // which way of the sweeps it is from
+	segment, at int     // which report of which sweep it is
 }
 
 // traverse is a way from one stop zone to the other.
@@ -41,21 +43,23 @@ func (a *analysis) sweep() {
 	}
 	var res []residual
 	var ways []traverse
-	for _, g := range segs {
-		r := a.reports(g)
+	a.followReports(segs)
+	for k, g := range segs {
+		r := a.sweepReports(g)
 		if len(r.x) < 4*fitLeast {
 			continue
 		}
-		res = append(res, a.residuals(r, 1000*len(ways))...)
+		res = append(res, a.residuals(r, k, 1000*len(ways))...)
 		ways = append(ways, a.traverses(r)...)
 	}
 	a.countWays(ways)
+	a.plateaus(ways)
+	res = a.unbent(res)
 	a.levelled(res)
 	a.jitter = a.jitterOf(res)
 	a.bands(res)
 	a.worn(res)
 	a.hysteresisOf(ways)
-	a.plateaus(ways)
 	a.jumps(ways)
 }
 
@@ -68,15 +72,15 @@ func (a *analysis) countWays(ways []traverse) {
 
 // window is the length of the running fit in reports, odd.
 func (a *analysis) window() int {
-	return max(fitLeast, int(fitSeconds/a.reportSeconds())|1)
+	return max(fitLeast, int(fitSeconds/a.sweepSeconds())|1)
 }
 
 // residuals are the reports of a sweep minus the running fit, while it moves.
 // Slow motion is in the fit and so not in the residuals; the ends of the
 // throw, where the motion bends at the stop, are left out, and so is what is
-// near a stand of the counts, be it a stall or a plateau. Ways are numbered
-// from way on.
-func (a *analysis) residuals(g segment, way int) []residual {
+// near a stand of the counts, be it a stall or a plateau. The sweep has a number,
+// and ways are numbered from way on.
+func (a *analysis) residuals(g segment, number, way int) []residual {
 	w := a.window()
 	if len(g.x) <= 2*w {
 		return nil
@@ -89,6 +93,8 @@ func (a *analysis) residuals(g segment, way int) []residual {
 	slow := stillSpeed * stats.Quantile7(speed, 0.7)
 	edge := stopZone * (a.high - a.low)
 	a.markStands(g.x, stats.Quantile7(speed, 0.7)/2, w, out)
+	drift, _ := a.knownDrift()
+	known := a.centreSeconds()
 	var res []residual
 	rising := true
 	for i := w; i < len(fit)-w; i++ {
@@ -100,9 +106,38 @@ func (a *analysis) residuals(g segment, way int) []residual {
 		if out[i] || speed[i-w] < slow || fit[i] < a.low+edge || fit[i] > a.high-edge {
 			continue
 		}
-		res = append(res, residual{u: a.position(fit[i]), r: r[i], v: v, way: way})
+		res = append(res, residual{u: a.position(fit[i] + drift*(known-g.t[i])), r: r[i], v: v, way: way, segment: number, at: i})
 	}
 	return res
+}
+
+// centreSeconds is the mean time at which the centre was measured: at the ends
+// of the releases, or in the rests for want of them; 0 where there is neither.
+func (a *analysis) centreSeconds() float64 {
+	at := append(a.series.of(input.ReleaseLow), a.series.of(input.ReleaseHigh)...)
+	if len(at) == 0 {
+		at = a.series.of(input.Rest)
+	}
+	sum := 0.0
+	for _, g := range at {
+		sum += g.t[len(g.t)-1]
+	}
+	return sum / math.Max(1, float64(len(at)))
+}
+
+// knownDrift is the drift at rest in counts a second, 0 where it is not twice as
+// large as its uncertainty, and the uncertainty: the sweeps are over long before
+// the centre is measured, and until then the reading drifts on.
+func (a *analysis) knownDrift() (drift, unsure float64) {
+	d := a.out.Rest.DriftPerMinute
+	if d == nil || d.Low == nil || a.centreSeconds() == 0 {
+		return 0, 0
+	}
+	unsure = (*d.High - *d.Low) / 2 / 60
+	if drift = d.Value / 60; math.Abs(drift) < 2*unsure {
+		return 0, math.Max(unsure, math.Abs(drift))
+	}
+	return drift, unsure
 }
 
 // fitted is the running fit, what it leaves, and which reports are spikes. A
@@ -122,17 +157,15 @@ func (a *analysis) fitted(x []float64, w int) (fit, r []float64, spike []bool) {
 }
 
 // markStands marks the reports within a window of three or more equal counts
-// in a row, where the way's usual speed covers two steps a report or more.
+// in a row that the way's usual speed, in counts a report, would have left by
+// standSteps steps.
 func (a *analysis) markStands(x []float64, speed float64, w int, out []bool) {
-	if speed < 2*a.step {
-		return
-	}
 	for i := 0; i < len(x); {
 		j := i
 		for j+1 < len(x) && x[j+1] == x[i] {
 			j++
 		}
-		if j-i >= 2 {
+		if j-i >= 2 && float64(j-i)*speed >= standSteps*a.step {
 			for k := max(0, i-w); k <= min(len(x)-1, j+w); k++ {
 				out[k] = true
 			}

@@ -5,16 +5,18 @@ import (
 	"math"
 
 	"halfstick/fit/stats"
+	"halfstick/input"
 )
 
 const (
-	wornBins      = 200  // of u: 0.5 % of throw each
-	wornLeast     = 60   // residuals outside and 20 inside
-	wornEvidence  = 20.0 // log likelihood ratio; chance in quiet axes below 1e-4 by simulation
-	wornWidest    = 0.5  // of u's range: a wider stretch is no band
-	profileChance = 5.0  // drop of the likelihood for a worn band's ends: wider than the 1.92 of a smooth parameter, which the truth report showed to be too narrow; still short of 95 % there
-	wornWays      = 0.7  // share of the ways that must be noisier there
-	wornFloor     = 1.25 // ratio below which a band is not worth a name
+	wornBins     = 200  // of u: 0.5 % of throw each
+	wornLeast    = 60   // residuals outside and 20 inside
+	wornEvidence = 20.0 // log likelihood ratio; chance in quiet axes below 1e-4 by simulation
+	wornWidest   = 0.5  // of u's range: a wider stretch is no band
+	wornWays     = 0.7  // share of the ways that must be noisier there
+	wornFloor    = 1.25 // ratio below which a band is not worth a name
+	unevenLeast  = 0.05 // of the motion from report to report: what a device's own jitter of 5 % may make, and half again
+	unevenRows   = 0.3  // more where a report lasts one row, falling with the square of the rows
 )
 
 // wornSums are running sums of squares and numbers over bins of u.
@@ -94,6 +96,26 @@ func (s wornSums) ratio(i, j int) float64 {
 	return 0.5 * (n*math.Log(sq/n) - n1*math.Log(sq1/n1) - n0*math.Log(sq0/n0))
 }
 
+// withoutOne is the evidence for a stretch without the way that speaks most for
+// it: one slip of the hand, one stall must not make a worn band.
+func (a *analysis) withoutOne(res []residual, i, j int) float64 {
+	ways := map[int]bool{}
+	for _, r := range res {
+		ways[r.way] = true
+	}
+	least := math.Inf(1)
+	for way := range ways {
+		var rest []residual
+		for _, r := range res {
+			if r.way != way {
+				rest = append(rest, r)
+			}
+		}
+		least = math.Min(least, a.sums(rest).ratio(i, j))
+	}
+	return least
+}
+
 // worn finds the stretch whose noise differs most from the rest of the throw.
 func (a *analysis) worn(res []residual) {
 	if len(res) < 2*wornLeast {
@@ -102,12 +124,9 @@ func (a *analysis) worn(res []residual) {
 	s := a.sums(res)
 	widest := int(wornWidest * wornBins)
 	best, from, to := 0.0, 0, 0
-	byFrom, byTo := make([]float64, wornBins+1), make([]float64, wornBins+1)
 	for i := range wornBins {
 		for j := i + 1; j <= min(wornBins, i+widest); j++ {
-			l := s.ratio(i, j)
-			byFrom[i], byTo[j] = math.Max(byFrom[i], l), math.Max(byTo[j], l)
-			if l > best {
+			if l := s.ratio(i, j); l > best {
 				best, from, to = l, i, j
 			}
 		}
@@ -116,72 +135,144 @@ func (a *analysis) worn(res []residual) {
 		return
 	}
 	at := func(i int) float64 { return a.leastU() + float64(i)*(1-a.leastU())/wornBins }
-	if !a.inMostWays(res, at(from), at(to)) {
+	if !a.inMostWays(res, at(from), at(to)) || a.withoutOne(res, from, to) < wornEvidence/2 {
 		return
 	}
-	q := a.wornRatio(res, s, from, to)
-	if q == nil || q.Value < wornFloor {
+	f := &wornFit{from: at(from), to: at(to), energy: kernelEnergy(a.window())}
+	n1, sq1 := s.n[to]-s.n[from], s.sq[to]-s.sq[from]
+	f.in, f.out = sq1/n1, (s.sq[wornBins]-sq1)/(s.n[wornBins]-n1)
+	all := a.moments(res)
+	for range 2 {
+		f.levels(all)
+		f.from, _, _ = f.edge(all, false, a.leastU(), 1)
+		f.to, _, _ = f.edge(all, true, a.leastU(), 1)
+	}
+	f.levels(all)
+	_, free := stats.EffectiveN(a.evened(res))
+	worth := math.Min(1, free/float64(len(res)))
+	var ends [4]float64
+	f.from, ends[0], ends[1] = f.edge(all, false, a.leastU(), worth)
+	f.to, ends[2], ends[3] = f.edge(all, true, a.leastU(), worth)
+	q := a.wornRatio(res, f)
+	if q == nil || q.Value < wornFloor || a.wornSigma < a.unevenShare()*math.Sqrt(meanSquareSpeed(res)) {
 		return
 	}
 	a.out.Sweep.WornRatio = q
-	n := int(s.n[to] - s.n[from])
-	a.out.Sweep.WornFrom = a.wornEdge(byFrom, best, from, n)
-	a.out.Sweep.WornTo = a.wornEdge(byTo, best, to, n)
+	a.out.Sweep.WornFrom = a.wornEnd(f.from, ends[0], ends[1], q.N)
+	a.out.Sweep.WornTo = a.wornEnd(f.to, ends[2], ends[3], q.N)
 }
 
-// wornEdge is an end of the band with its profile-likelihood interval, half a
-// bin wider for the bins' own width.
-func (a *analysis) wornEdge(profile []float64, best float64, at, n int) *Quantity {
-	lo, hi := at, at
-	for i, l := range profile {
-		if l >= best-profileChance {
-			lo, hi = min(lo, i), max(hi, i)
+// unevenShare is the share of the motion from report to report that reports at
+// uneven times may pass off as noise here and there: much of it where a report
+// lasts hardly longer than a row, as the clocks drift past each other.
+func (a *analysis) unevenShare() float64 {
+	rows := math.Max(1, a.clock.period/math.Max(1e-6, a.series.rowTime))
+	return unevenLeast + unevenRows/(rows*rows)
+}
+
+// wornEnd is an end of the band. To the places that the noise allows comes that
+// u itself is not known better than the centre and the stop it is counted from.
+func (a *analysis) wornEnd(at, low, high float64, n int) *Quantity {
+	spread := func(q *Quantity) float64 {
+		if q == nil || q.Low == nil {
+			return 0
 		}
+		return (*q.High - *q.Low) / 2
 	}
-	from := a.leastU()
-	width := (1 - from) / wornBins
-	u := func(i float64) float64 { return from + i*width }
-	return within(u(float64(at)), u(float64(lo)-0.5), u(float64(hi)+0.5), unitPosition, n,
-		"end of the stretch whose noise differs most from the rest of the throw, by likelihood ratio; interval from its profile")
+	near, stop := a.out.Travel.Centre, a.out.Travel.High
+	if a.oneSided() {
+		near = a.out.Travel.Low
+	} else if at < 0 {
+		stop = a.out.Travel.Low
+	}
+	off := (1-math.Abs(at))*spread(near) + math.Abs(at)*spread(stop)
+	if sweeps := a.series.of(input.Sweep); len(sweeps) > 0 {
+		_, unsure := a.knownDrift()
+		off = math.Hypot(off, unsure*(a.centreSeconds()-sweeps[0].t[0]))
+	}
+	off /= a.halfThrow(at > 0)
+	return within(at, math.Max(a.leastU(), at-math.Hypot(at-low, off)), math.Min(1, at+math.Hypot(high-at, off)), unitPosition, n,
+		"end of the stretch whose noise differs most from the rest of the throw, by the likelihood of the residuals, what the running fit carries over the end included; interval: the places that the likelihood allows (Hansen 2000), and how well centre and stop are known")
 }
 
-// wornRatio is the band's noise over that of the median band elsewhere, both
-// with the rounding taken off.
-func (a *analysis) wornRatio(res []residual, s wornSums, i, j int) *Quantity {
-	base := a.leastU()
-	width := (1 - base) / wornBins
-	lo, hi := base+float64(i)*width, base+float64(j)*width
-	var inside []residual
+// restLevel is the variance that the running fit leaves of the noise at rest,
+// rounding taken off, and where along the throw the axis rests. Below half a
+// step the rounding is no even noise, and the likelihood's σ stands in.
+func (a *analysis) restLevel() (variance, at float64, ok bool) {
+	q := a.out.Rest.Sigma
+	if q == nil || !a.hasRestResidual || a.restMean == nil {
+		return 0, 0, false
+	}
+	variance = q.Value * q.Value
+	if q.Value > 0.5*a.step {
+		variance = a.restResidual - a.step*a.step/12
+	}
+	return variance, a.position(a.restMean.Value), true
+}
+
+// wornRatio is the band's noise over the noise elsewhere, rounding taken off
+// both. The noise at rest tells how much of the noise in motion comes from
+// reports at uneven times, on that side of the band's ends where it rests.
+func (a *analysis) wornRatio(res []residual, f *wornFit) *Quantity {
+	var in, half, out []residual
 	for _, r := range res {
-		if r.u >= lo && r.u < hi {
-			inside = append(inside, r)
+		switch s := f.inside(r.u, math.Abs(r.v)/a.halfThrow(r.u > 0)); {
+		case s >= 0.9:
+			in, half = append(in, r), append(half, r)
+		case s >= 0.5:
+			half = append(half, r)
+		case s < 0.01:
+			out = append(out, r)
 		}
 	}
-	in := a.bandSigma(inside)
-	a.wornSigma = in.Value
-	var others, lowest, highest []float64
-	n := 0
-	for _, b := range a.out.Sweep.Bands {
-		if b.Sigma != nil && (b.To <= lo || b.From >= hi) {
-			others = append(others, b.Sigma.Value)
-			lowest, highest = append(lowest, edge(b.Sigma, -1)), append(highest, edge(b.Sigma, 1))
-			n += b.Sigma.N
+	if len(in) < leastInBand {
+		in = half
+	}
+	var bands []float64
+	for _, b := range a.inBands(out) {
+		if len(b) >= leastInBand {
+			sd, _ := trimmed(deviationsOf(b))
+			bands = append(bands, sd*sd)
 		}
 	}
-	if len(others) < 3 {
+	if len(in) < 10 || len(bands) < 3 {
 		return nil
 	}
-	// A band quieter than the rounding has no ratio to speak of, nor one that
-	// uneven times hide down to the noise at rest.
-	floor := a.step / math.Sqrt(12) / 2
-	if a.jitter.c > 0 {
-		floor = math.Max(floor, sheppard(math.Sqrt(a.restResidual), a.step))
+	sd, n := trimmed(deviationsOf(in))
+	round := 0.0
+	if a.hasGrid {
+		round = a.step * a.step / 12
 	}
-	calm := math.Max(stats.Median(others), floor)
-	lowC, highC := stats.SigmaInterval(calm, float64(n)/2, 0.95)
-	if a.jitter.c > 0 {
-		lowC, highC = math.Max(floor, math.Min(lowC, stats.Median(lowest))), math.Max(highC, stats.Median(highest))
+	calm := math.Max(round/4, stats.Median(bands)-round)
+	_, freeOut := stats.EffectiveN(deviationsOf(out))
+	lowC, highC := stats.SigmaInterval(math.Sqrt(calm+round), 0.64*freeOut, 0.95) // 0.64: a median's efficiency
+	lowC, highC = math.Sqrt(math.Max(round/4, lowC*lowC-round)), math.Sqrt(math.Max(round/4, highC*highC-round))
+	uneven := 0.0 // variance that motion adds inside
+	pace := meanSquareSpeed(in) / math.Max(1e-12, meanSquareSpeed(out))
+	if rest, at, ok := a.restLevel(); ok {
+		margin := 0.01 * (1 - a.leastU())
+		switch {
+		case at < f.from-margin || at > f.to+margin:
+			if rest = math.Max(rest, round/16); rest < calm {
+				uneven = (calm - rest) * pace
+				calm = rest
+				lowC, highC = edge(a.out.Rest.Sigma, -1)/a.out.Rest.Sigma.Value*math.Sqrt(rest), edge(a.out.Rest.Sigma, 1)/a.out.Rest.Sigma.Value*math.Sqrt(rest)
+			}
+		case at > f.from+margin && at < f.to-margin:
+			uneven = math.Max(0, sd*sd-round-rest)
+			highC = math.Sqrt(calm)
+			calm = math.Max(math.Max(round, calm)/4, calm-uneven/pace)
+		}
 	}
-	return within(in.Value/calm, edge(in, -1)/highC, edge(in, 1)/lowC, unitRatio, in.N+n,
-		fmt.Sprintf("deviation inside over the median of %d bands outside, rounding and what uneven times add taken off both", len(others)))
+	_, freeIn := stats.EffectiveN(deviationsOf(in))
+	lowIn, highIn := stats.SigmaInterval(sd, freeIn*(1-3/float64(a.window())), 0.95)
+	band := func(sd float64) float64 { return math.Sqrt(math.Max(round/16, sd*sd-round-uneven)) }
+	a.wornSigma = band(sd)
+	ratio := a.wornSigma / math.Sqrt(calm)
+	lowC = math.Max(lowC, math.Sqrt(round)/8) // rounding hides what is quieter
+	apart := func(x, y float64) float64 { return math.Log(math.Max(1e-9, x) / math.Max(1e-9, y)) }
+	low := math.Hypot(apart(a.wornSigma, band(lowIn)), apart(highC, math.Sqrt(calm)))
+	high := math.Hypot(apart(band(highIn), a.wornSigma), apart(math.Sqrt(calm), lowC))
+	return within(ratio, ratio*math.Exp(-low), ratio*math.Exp(high), unitRatio, n+len(out),
+		fmt.Sprintf("deviation inside over the median of %d bands outside, or over that at rest where uneven times of the reports add to it in motion; rounding and what they add taken off; interval from the independent residuals of both", len(bands)))
 }

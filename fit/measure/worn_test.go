@@ -1,0 +1,120 @@
+package measure
+
+import (
+	"math"
+	"testing"
+
+	"halfstick/input"
+)
+
+// noisyWays are the residuals of ways over a two-sided throw of ±30,000 counts,
+// one report each 30 counts a way, with deviation 20 and times as much where
+// loud says so.
+func noisyWays(ways int, times func(way int, u float64) float64) []residual {
+	noise := newScatter(11)
+	var out []residual
+	for way := range ways {
+		for i := range 1000 {
+			u := -0.95 + 1.9*float64(i)/1000
+			out = append(out, residual{u: u, r: 20 * noise() * times(way, u), v: 57, way: way, segment: way, at: i})
+		}
+	}
+	return out
+}
+
+func throwAnalysis() *analysis {
+	a := &analysis{series: &series{rowTime: 0.001}, out: &Axis{Kind: string(input.TwoSided)}, step: 1, hasGrid: true,
+		low: -30000, high: 30000, hasTravel: true, clock: clock{period: 0.004}}
+	return a
+}
+
+func measureWorn(res []residual) SweepPart {
+	a := throwAnalysis()
+	a.out.Sweep.Bands = nil
+	a.worn(res)
+	return a.out.Sweep
+}
+
+// The ends of a band and its ratio come out within what so many reports allow.
+func TestWornBand(t *testing.T) {
+	w := measureWorn(noisyWays(6, func(_ int, u float64) float64 {
+		if u > 0.2 && u < 0.35 {
+			return 5
+		}
+		return 1
+	}))
+	if w.WornRatio == nil {
+		t.Fatal("no worn band found")
+	}
+	if !has(w.WornFrom, 0.2) || !has(w.WornTo, 0.35) || math.Abs(w.WornFrom.Value-0.2) > 0.01 || math.Abs(w.WornTo.Value-0.35) > 0.01 {
+		t.Errorf("ends %+v and %+v, want 0.2 and 0.35", w.WornFrom, w.WornTo)
+	}
+	if *w.WornTo.High-*w.WornFrom.Low > 0.19 {
+		t.Errorf("intervals from %.3f to %.3f say too little", *w.WornFrom.Low, *w.WornTo.High)
+	}
+	if !has(w.WornRatio, 5) || math.Abs(w.WornRatio.Value-5) > 0.5 {
+		t.Errorf("ratio %+v, want 5", w.WornRatio)
+	}
+}
+
+// Worn track is loud in most ways that pass. A stretch that is loud in two ways
+// of six is no worn band, however loud it is.
+func TestWornInMostWays(t *testing.T) {
+	w := measureWorn(noisyWays(6, func(way int, u float64) float64 {
+		if way < 2 && u > 0.2 && u < 0.35 {
+			return 8
+		}
+		return 1
+	}))
+	if w.WornRatio != nil {
+		t.Errorf("found %+v from two ways of six", w.WornRatio)
+	}
+}
+
+// A little more noise in most ways, and all the evidence from one.
+func TestWornWithoutTheLoudestWay(t *testing.T) {
+	w := measureWorn(noisyWays(4, func(way int, u float64) float64 {
+		switch {
+		case u < 0.2 || u > 0.23:
+			return 1
+		case way == 0:
+			return 20
+		}
+		return 1.3
+	}))
+	if w.WornRatio != nil {
+		t.Errorf("found %+v from one way", w.WornRatio)
+	}
+}
+
+// What is quieter than the motion's own unevenness is not called worn.
+func TestWornHiddenByMotion(t *testing.T) {
+	res := noisyWays(6, func(_ int, u float64) float64 {
+		if u > 0.2 && u < 0.35 {
+			return 0.6
+		}
+		return 0.1
+	})
+	a := throwAnalysis()
+	a.clock.period = 0.001 // a report lasts one row
+	a.worn(res)
+	if a.out.Sweep.WornRatio != nil {
+		t.Errorf("12 counts against 57 a report, found %+v", a.out.Sweep.WornRatio)
+	}
+}
+
+// The weights of the running parabola carry a little over an end and no more
+// than half a window far.
+func TestKernelEnergy(t *testing.T) {
+	f := &wornFit{from: 0, to: 9, energy: kernelEnergy(9)}
+	if f.inside(-5, 1) != 0 || f.inside(4.5, 1) < 0.999 {
+		t.Errorf("far outside %.3f, far inside %.3f", f.inside(-5, 1), f.inside(4.5, 1))
+	}
+	// Of nine points the parabola gives the middle 59/231 and the next 54/231.
+	out, in := f.inside(-1, 1), f.inside(0, 1)
+	total := math.Pow(1-59.0/231, 2) + 2*(math.Pow(54.0/231, 2)+math.Pow(39.0/231, 2)+math.Pow(14.0/231, 2)+math.Pow(21.0/231, 2))
+	side := (math.Pow(54.0/231, 2) + math.Pow(39.0/231, 2) + math.Pow(14.0/231, 2) + math.Pow(21.0/231, 2)) / total
+	if math.Abs(out-side) > 1e-9 || math.Abs(in-(1-side)) > 1e-9 {
+		t.Errorf("one report outside %.4f, at the end %.4f; want %.4f and %.4f", out, in, side, 1-side)
+	}
+}
