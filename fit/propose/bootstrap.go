@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat/distuv"
 	"halfstick/curves"
 	"halfstick/fit/stats"
 )
@@ -39,14 +40,15 @@ type Interval struct {
 // with the ends joined: the stationary bootstrap of Politis and Romano, Journal
 // of the American Statistical Association 89 (1994) 1303, after Künsch, Annals
 // of Statistics 17 (1989) 1217. J is linear in the demand, so every second has
-// its share of J for each parameter, and a resample's J is a sum of shares.
+// its share of J for each parameter, and a resample's J is a sum of shares. J
+// needs no smooth density: the commands are smoothed by no more than
+// leastBandwidth, so that the interval is not shifted by the smoothing.
 func addIntervals(fits []Fit, f *fitter, flight flownAxis, of side, fallback Demand) {
 	seconds := flight.seconds(of)
 	if f.demand.Source != "flight" || float64(len(seconds)) < leastBlocks*blockSeconds {
 		return
 	}
-	weight, total := flight.histogram(of)
-	h := bandwidth(weight[:], total)
+	_, total := flight.histogram(of)
 	for i := range fits {
 		var shape func(float64) curves.Shape
 		var lo, top float64
@@ -60,8 +62,8 @@ func addIntervals(fits []Fit, f *fitter, flight flownAxis, of side, fallback Dem
 			continue
 		}
 		grid := floats.Span(make([]float64, parameters), lo, top)
-		s := newShares(f, grid, shape, h, fallback.P)
-		low, high := s.resample(seconds, grid)
+		s := newShares(f, grid, shape, leastBandwidth, fallback.P)
+		low, high := s.interval(seconds, grid)
 		fits[i].Interval = &Interval{Low: low, High: high, Level: level, Minutes: total / 60, BlockSeconds: blockSeconds}
 	}
 }
@@ -74,19 +76,25 @@ type shares struct {
 
 func newShares(f *fitter, grid []float64, shape func(float64) curves.Shape, h float64, fallback []float64) shares {
 	w := f.demand.Weight
-	k := newKernel(h, cells)
 	s := shares{fallback: make([]float64, len(grid)), cell: make([][]float64, cells/finePerCell)}
-	for c := range s.cell {
-		s.cell[c] = make([]float64, len(grid))
-	}
+	nodes := make([][]float64, len(grid))
 	for i, parameter := range grid {
-		node := nodeShares(shape(parameter), f.reach.shape.smallest)
-		s.fallback[i] = (1 - w) * floats.Dot(node, fallback)
-		for c := range s.cell {
-			sum := 0.0
-			k.each(c*finePerCell+finePerCell/2, func(j int, density float64) { sum += density * node[j] })
-			s.cell[c][i] = w * sum
+		nodes[i] = nodeShares(shape(parameter), f.reach.shape.smallest)
+		s.fallback[i] = (1 - w) * floats.Dot(nodes[i], fallback)
+	}
+	k := newKernel(h, cells)
+	density := make([]float64, cells+1)
+	for c := range s.cell {
+		from, to := cells, 0
+		k.each(c*finePerCell+finePerCell/2, func(j int, d float64) {
+			density[j] += d
+			from, to = min(from, j), max(to, j)
+		})
+		s.cell[c] = make([]float64, len(grid))
+		for i, node := range nodes {
+			s.cell[c][i] = w * floats.Dot(density[from:to+1], node[from:to+1])
 		}
+		clear(density[from : to+1])
 	}
 	return s
 }
@@ -109,17 +117,89 @@ func nodeShares(f curves.Shape, floor float64) []float64 {
 	return out
 }
 
-// resample returns the ends of the interval of the parameter.
-func (s shares) resample(seconds []flownSecond, grid []float64) (low, high float64) {
-	n := len(seconds)
-	upTo := make([][]float64, n+1) // sums of the first seconds' shares
-	upTo[0] = make([]float64, len(grid))
+// interval returns the ends of the interval of the parameter: those of the
+// middle of the resampled parameters, taken farther from the flown one by what
+// resampling is known to miss.
+func (s shares) interval(seconds []flownSecond, grid []float64) (low, high float64) {
+	upTo := s.running(seconds, len(grid))
+	best := s.resample(upTo, grid)
+	sum := append([]float64(nil), upTo[len(seconds)]...)
+	floats.Scale(1/float64(len(seconds)), sum)
+	floats.Add(sum, s.fallback)
+	flown := leastOnGrid(grid, sum)
+	wider := widening(influence(upTo, floats.MinIdx(sum)))
+	end := func(p float64) float64 {
+		x := flown + wider*(stats.Quantile7(best, p)-flown)
+		return math.Min(math.Max(x, grid[0]), grid[len(grid)-1])
+	}
+	return end((1 - level) / 2), end((1 + level) / 2)
+}
+
+// influence is by how much each second pulls the best parameter: the slope of
+// its share of J about grid point i.
+func influence(upTo [][]float64, i int) []float64 {
+	before, after := max(0, i-1), min(len(upTo[0])-1, i+1)
+	out := make([]float64, len(upTo)-1)
+	for k := range out {
+		out[k] = upTo[k+1][after] - upTo[k][after] - upTo[k+1][before] + upTo[k][before]
+	}
+	return out
+}
+
+// widening is by how much the interval of a mean of x is to be widened. Blocks
+// of mean length b keep only (1−1/b)^k of the correlation at lag k (Politis and
+// Romano 1994), so the variance falls short by the ratio of the two sums over
+// the correlation, which is followed until it first reaches 0; and
+// n/b blocks give it as many degrees of freedom, so that Student's t takes the
+// Gaussian's place (common practice with few batches).
+func widening(x []float64) float64 {
+	n := float64(len(x))
+	mean := floats.Sum(x) / n
+	covariance := func(k int) float64 {
+		sum := 0.0
+		for i := range len(x) - k {
+			sum += (x[i] - mean) * (x[i+k] - mean)
+		}
+		return sum / n
+	}
+	variance := covariance(0)
+	if variance <= 0 {
+		return 1
+	}
+	whole, kept := 1.0, 1.0
+	for k := 1; k < len(x)/leastBlocks; k++ {
+		r := covariance(k) / variance
+		if r <= 0 {
+			break
+		}
+		whole += 2 * r
+		kept += 2 * r * math.Pow(1-1/blockSeconds, float64(k))
+	}
+	// The mean of so few independent seconds takes its own share of the scatter.
+	kept *= math.Max(0.5, 1-whole/n)
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: n/blockSeconds - 1}
+	return math.Sqrt(whole/kept) * t.Quantile((1+level)/2) / distuv.UnitNormal.Quantile((1+level)/2)
+}
+
+// running gives the sums of the first seconds' shares.
+func (s shares) running(seconds []flownSecond, parameters int) [][]float64 {
+	upTo := make([][]float64, len(seconds)+1)
+	all := make([]float64, len(upTo)*parameters)
+	for i := range upTo {
+		upTo[i] = all[i*parameters : (i+1)*parameters]
+	}
 	for i, second := range seconds {
-		upTo[i+1] = append([]float64(nil), upTo[i]...)
+		copy(upTo[i+1], upTo[i])
 		for _, c := range second {
 			floats.AddScaled(upTo[i+1], c.share, s.cell[c.cell])
 		}
 	}
+	return upTo
+}
+
+// resample returns the best parameters of resampled flights.
+func (s shares) resample(upTo [][]float64, grid []float64) []float64 {
+	n := len(upTo) - 1
 	rng := rand.New(rand.NewPCG(1994, 1303)) // any seed; the same for all
 	best := make([]float64, resamples)
 	sum := make([]float64, len(grid))
@@ -140,7 +220,7 @@ func (s shares) resample(seconds []flownSecond, grid []float64) (low, high float
 		floats.Add(sum, s.fallback)
 		best[b] = leastOnGrid(grid, sum)
 	}
-	return stats.Quantile7(best, (1-level)/2), stats.Quantile7(best, (1+level)/2)
+	return best
 }
 
 // leastOnGrid returns where y is least on the even grid x: at the vertex of the

@@ -78,6 +78,38 @@ func TestIntervalHoldsTheParameterOfEndlessFlight(t *testing.T) {
 	within(t, "mean width", width, 0.01, 0.3)
 }
 
+// Of a first-order process with correlation r the sum over the correlation is
+// (1+r)/(1−r), and blocks keep that of r·(1−1/b): the widening is the root of
+// their ratio, for a flight so long that t is the Gaussian's.
+func TestWideningOfAFirstOrderProcess(t *testing.T) {
+	rng := rand.New(rand.NewPCG(8, 8))
+	for _, tau := range []float64{0.01, 6, 15} {
+		r := math.Exp(-1 / tau)
+		x := make([]float64, 60_000)
+		now := rng.NormFloat64()
+		for i := range x {
+			x[i] = now
+			now = r*now + math.Sqrt(1-r*r)*rng.NormFloat64()
+		}
+		whole := func(r float64) float64 { return (1 + r) / (1 - r) }
+		near(t, "widening", widening(x), math.Sqrt(whole(r)/whole(r*(1-1/blockSeconds))), 0.02)
+	}
+	// Twenty blocks of independent seconds: t(0.975; 19) = 2.0930 (tables).
+	x := make([]float64, 20*int(blockSeconds))
+	for i := range x {
+		x[i] = math.Pow(-1, float64(i))
+	}
+	near(t, "few blocks", widening(x), 2.0930/1.95996/math.Sqrt(1-1/600.0), 1e-4)
+}
+
+// A parameter at the end of its range keeps its interval inside.
+func TestIntervalStaysWithinTheFamily(t *testing.T) {
+	_, fit := intervalOf(slowFlight(rand.New(rand.NewPCG(4, 4)), 40, 0.02, 5), DefaultDemand(0.1))
+	if top := 1 - usual().smallest; fit.Interval.High > top || fit.Interval.Low > fit.Parameter+1e-6 {
+		t.Errorf("parameter %g, interval %+v", fit.Parameter, *fit.Interval)
+	}
+}
+
 func TestLittleFlightGivesNoInterval(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 2))
 	if _, fit := intervalOf(slowFlight(rng, 4.9, 0.2, 5), DefaultDemand(0.5)); fit.Interval != nil {

@@ -178,7 +178,7 @@ func (f *fitter) largestShare() float64 {
 	return math.Min(math.Min((lim.largest-1)/2, 1-lim.smallest), curves.MaxShare)
 }
 
-// leastAt returns where f is least on [lo,hi], to about 1e-6: the best of a
+// leastAt returns where f is least on [lo,hi], to about 1e-5 of the way: the best of a
 // coarse grid, in case there are several minima, refined by golden section.
 func leastAt(f func(float64) float64, lo, hi float64) float64 {
 	const steps = 24
@@ -199,9 +199,9 @@ func leastAt(f func(float64) float64, lo, hi float64) float64 {
 	return at(best)
 }
 
-// golden returns where f is least between lo and hi, to within 1e-7 of their
+// golden returns where f is least between lo and hi, to within 1e-4 of their
 // distance, if f has one minimum there.
 func golden(f func(float64) float64, lo, hi float64) float64 {
-	const steps = 34 // 0.618^34 is 8e-8
+	const steps = 20 // 0.618^20 is 7e-5
 	return stats.GoldenMax(func(x float64) float64 { return -f(x) }, lo, hi, steps)
 }
