@@ -55,7 +55,7 @@ type Bench struct {
 	mu       sync.Mutex
 	busy     string // what is being worked out, in words
 	problem  string // why that failed
-	revision uint64 // rises with what is not the session's
+	revision uint64 // rises with both, and with guided recordings
 	guided   *guided
 
 	work sync.WaitGroup
@@ -188,11 +188,17 @@ func (b *Bench) setBusy(what string, err error) {
 	b.revision++
 }
 
-// currentRevision rises with whatever a page should look at anew.
-func (b *Bench) currentRevision() uint64 {
+// revisions says when a page is behind: State rises with the rig, the recording
+// and what is under way, Session with what hands have done to the responses.
+type revisions struct {
+	State   uint64 `json:"state"`
+	Session uint64 `json:"session"`
+}
+
+func (b *Bench) revisionsNow() revisions {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	return b.revision + b.session.Revision() + b.sampler.revision()
+	return revisions{State: b.revision + b.sampler.revision(), Session: b.session.Revision()}
 }
 
 // profile is the chosen responses of all axes.

@@ -142,17 +142,17 @@ type frames struct {
 	batch  hub.Batch
 	text   []byte
 
-	rig      sampled
-	revision uint64
-	guide    string
-	began    bool
+	rig       sampled
+	revisions revisions
+	guide     string
+	began     bool
 }
 
 // send sends whatever is new.
 func (f *frames) send(out *events) {
-	if revision := f.bench.currentRevision(); revision != f.revision || !f.began {
-		f.revision, f.began = revision, true
-		out.send("state", map[string]uint64{"revision": revision})
+	if now := f.bench.revisionsNow(); now != f.revisions || !f.began {
+		f.revisions, f.began = now, true
+		out.send("revisions", now)
 	}
 	if guide, _ := json.Marshal(f.bench.guideState()); string(guide) != f.guide {
 		f.guide = string(guide)

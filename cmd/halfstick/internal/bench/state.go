@@ -12,7 +12,6 @@ import (
 
 // stateView is what a page needs to know to draw itself.
 type stateView struct {
-	Revision  uint64       `json:"revision"`
 	Rig       uint64       `json:"rig"`
 	Source    string       `json:"source"`
 	NoRig     string       `json:"no_rig"` // why there is none, empty if there is one
@@ -46,7 +45,7 @@ type axisView struct {
 func (b *Bench) stateNow() stateView {
 	rig := b.sampler.now()
 	out := stateView{
-		Revision: b.currentRevision(), Rig: rig.Number, Source: rig.Source, NoRig: rig.Problem,
+		Rig: rig.Number, Source: rig.Source, NoRig: rig.Problem,
 		Devices: []deviceView{}, Axes: []axisView{}, Folder: b.session.Folder(),
 	}
 	b.mu.Lock()

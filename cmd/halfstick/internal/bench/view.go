@@ -167,10 +167,11 @@ type flownView struct {
 
 // shapeOf is what a page shows of an axis while it is shaped.
 func (b *Bench) shapeOf(x *analysedAxis) (*shapeView, error) {
+	revision := b.session.Revision() // before the choice, so that it is never too new
 	c := b.choiceOf(x)
 	chosen := c.candidates[c.chosen].Axis.Response
 	out := &shapeView{
-		Label: x.label(), Revision: b.currentRevision(), Chosen: c.chosen, Undo: c.undo, Redo: c.redo,
+		Label: x.label(), Revision: revision, Chosen: c.chosen, Undo: c.undo, Redo: c.redo,
 		Kinds: shape.Kinds, Kind: chosen.High.Name(), TwoSided: chosen.Kind == curves.TwoSided, Apart: shape.Apart(&chosen),
 		Fields: shape.Fields(&chosen),
 	}

@@ -9,15 +9,11 @@ import * as tryit from "./tryit.js";
 const sheet = byID("sheet");
 let shown = "", marks = new Marks();
 
-// show builds the section of an axis; what is shown already is only brought up
-// to date.
+// show builds the section of an axis, unless it is shown already.
 export async function show(state, label) {
   const recorded = state.axes.find((a) => a.label === label);
   const key = recorded ? `${state.recording}\n${label}` : `-${label}`;
-  if (key === shown) {
-    if (recorded) await shaping.refresh();
-    return;
-  }
+  if (key === shown) return;
   shown = key;
   marks = new Marks();
   if (!recorded) {
@@ -53,6 +49,17 @@ async function figure(label, name) {
   const svg = served(await get(axisPath(label, `figure/${name}`)), "image/svg+xml");
   marks.over(name, svg);
   return make("figure", {}, svg);
+}
+
+// behind brings responses and table up to date that hands have changed since,
+// here or on another page.
+let waiting = 0;
+export function behind(revision) {
+  clearTimeout(waiting);
+  waiting = setTimeout(() => {
+    shaping.refresh(revision).catch(() => {}); // the next change tries again
+    takeaway.refresh();
+  }, 250);
 }
 
 // mark shows where the axis is now.

@@ -82,8 +82,9 @@ stream.on("rows", (rows) => {
   worded = performance.now();
   for (const name of ["axis", "counts", "position", "command"]) byID(`now-${name}`).textContent = rows.now[name];
 });
-stream.on("state", ({ revision }) => {
-  if (revision !== fetched) { fetched = revision; refresh(); }
+stream.on("revisions", (now) => {
+  if (now.state !== fetched) { fetched = now.state; refresh(); }
+  axis.behind(now.session);
 });
 stream.on("lost", (gone) => {
   if (gone === null) document.body.classList.remove("lost");

@@ -38,8 +38,8 @@ export async function build(of, marks) {
 }
 
 // refresh takes over what another page has done.
-export async function refresh() {
-  if (!axis || parts.paper.dragging()) return;
+export async function refresh(revision) {
+  if (!axis || !view || parts.paper.dragging() || view.revision >= revision) return;
   const asked = axis, at = version;
   const got = await get(axisPath(asked.label, "shape"));
   if (asked === axis && at === version) show(got);

@@ -19,7 +19,7 @@ export function open() {
     tell("hello", JSON.parse(e.data));
     send();
   });
-  for (const name of ["rows", "state", "guide"]) {
+  for (const name of ["rows", "revisions", "guide"]) {
     source.addEventListener(name, (e) => tell(name, JSON.parse(e.data)));
   }
   source.onerror = () => tell("lost", source.readyState === EventSource.CLOSED);

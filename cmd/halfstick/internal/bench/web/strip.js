@@ -29,7 +29,7 @@ export function draw(history, column, kind) {
 
 function ruled(context, now, x, right, bottom) {
   context.lineWidth = 1;
-  for (let s = Math.ceil(now / 1e6 - seconds); s <= now / 1e6; s++) {
+  for (let s = Math.max(0, Math.ceil(now / 1e6 - seconds)); s <= now / 1e6; s++) {
     const at = Math.round(x(s * 1e6)) + 0.5;
     if (at < edge.left) continue;
     context.strokeStyle = inks.grid;

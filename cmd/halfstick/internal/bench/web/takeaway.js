@@ -2,10 +2,13 @@
 // that takes no table.
 import { axisPath, get, post } from "./ask.js";
 import { make } from "./dom.js";
-import { on } from "./stream.js";
 
 let current = null;
-on("state", () => { if (current) current(); });
+
+// refresh shows the table of what is chosen now.
+export function refresh() {
+  if (current) current();
+}
 
 export function build(axis) {
   const points = make("input", { type: "number", min: 3, max: 201, value: 21, id: "table-points" });
