@@ -56,7 +56,7 @@ func (b *Bench) beginGuide(labels []string) error {
 	if b.busy != "" {
 		return fmt.Errorf("wait until the bench is done with %s", b.busy)
 	}
-	rig := b.sampler.now()
+	rig := b.rigNow()
 	if len(rig.Devices) == 0 {
 		return fmt.Errorf("there is nothing to record: %s", rig.Problem)
 	}

@@ -162,7 +162,7 @@ func (f *frames) send(out *events) {
 	if f.batch.Rows() == 0 {
 		return
 	}
-	if f.rig = f.bench.sampler.now(); f.batch.Rig != f.rig.Number {
+	if f.rig = f.bench.rigNow(); f.batch.Rig != f.rig.Number {
 		return // between two rigs
 	}
 	f.text = f.append(f.text[:0])

@@ -43,7 +43,7 @@ type axisView struct {
 }
 
 func (b *Bench) stateNow() stateView {
-	rig := b.sampler.now()
+	rig := b.rigNow()
 	out := stateView{
 		Rig: rig.Number, Source: rig.Source, NoRig: rig.Problem,
 		Devices: []deviceView{}, Axes: []axisView{}, Folder: b.session.Folder(),

@@ -10,11 +10,15 @@ let parts = null, changes = -1, spoken = "";
 
 const act = (wish) => post("/guide", wish).catch((e) => say(e.message));
 
-export function wire(begin) {
-  begin.addEventListener("click", () => {
+// wire lets two buttons begin: one for the axes that have names already, one
+// that has the controls named first.
+export function wire(begin, anew, known) {
+  const start = (axes) => {
     sound.ready(); // a browser lets a page sound only after a click
-    act({ do: "begin" });
-  });
+    act({ do: "begin", axes });
+  };
+  begin.addEventListener("click", () => start(known()));
+  anew.addEventListener("click", () => start([]));
   on("guide", ({ under_way: under, state }) => (under ? show(state) : hide()));
 }
 

@@ -48,10 +48,17 @@ function follow() {
   const labels = [...state.axes.map((a) => a.label), ...state.devices.flatMap((d) => d.axes.map((a) => a.label))];
   if (!labels.includes(chosen)) chosen = labels[0] || "";
   for (const id of ["save", "profile", "printed"]) byID(id).toggleAttribute("hidden", !state.recording);
-  byID("begin").disabled = Boolean(state.no_rig || state.busy);
+  byID("begin").disabled = byID("anew").disabled = Boolean(state.no_rig || state.busy);
+  byID("anew").hidden = !known().length;
   stream.watch({ axis: chosen });
   rail.show(state, chosen, choose);
   axis.show(state, chosen).catch((e) => say(e.message));
+}
+
+// known are the live axes that a recording has named.
+function known() {
+  const recorded = new Set(state.axes.map((a) => a.label));
+  return state.devices.flatMap((d) => d.axes.map((a) => a.label)).filter((l) => recorded.has(l));
 }
 
 let frames = 0, since = performance.now(), dirty = false, drawn = 0;
@@ -97,6 +104,6 @@ stream.on("lost", (gone) => {
 byID("save").addEventListener("click", () =>
   post("/save", {}).then((s) => { byID("doing").textContent = `saved as ${s.path}`; }).catch((e) => say(e.message)));
 byID("look").addEventListener("click", () => post("/look", {}).catch((e) => say(e.message)));
-guide.wire(byID("begin"));
+guide.wire(byID("begin"), byID("anew"), known);
 stream.open();
 requestAnimationFrame(frame);
