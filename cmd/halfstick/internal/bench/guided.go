@@ -18,7 +18,8 @@ type guided struct {
 	path    string // of the recording, empty until rows are written
 	file    *os.File
 	out     *input.Writer
-	failed  error // why rows could not be written
+	behind  *input.Background // keeps the file's writing off the sampling thread; nil with a clock that jumps
+	failed  error             // why rows could not be written
 }
 
 // Guiding is what a guided recording asks for now; false without one.
@@ -64,7 +65,7 @@ func (b *Bench) beginGuide(labels []string) error {
 	s, err := guide.NewSession(guide.Options{Devices: rig.Devices, Axes: labels}, func(devices []input.Device) (input.RowWriter, error) {
 		return g.create(b.newRecordingPath(time.Now()), input.Header{
 			Started: time.Now().Round(0).UTC(), RateHz: b.config.RateHz, Source: rig.Source, Devices: devices,
-		})
+		}, b.config.Clock != nil)
 	})
 	if err != nil {
 		return err
@@ -82,7 +83,7 @@ func (g *guided) Write(row input.Row) error {
 }
 
 // create opens the recording, on the sampling goroutine.
-func (g *guided) create(path string, h input.Header) (input.RowWriter, error) {
+func (g *guided) create(path string, h input.Header, jumps bool) (input.RowWriter, error) {
 	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
 	if err != nil {
 		return nil, fmt.Errorf("cannot make the recording: %w; choose another folder with --session", err)
@@ -92,7 +93,11 @@ func (g *guided) create(path string, h input.Header) (input.RowWriter, error) {
 		return nil, errors.Join(err, file.Close(), os.Remove(path))
 	}
 	g.path, g.file, g.out = path, file, out
-	return out, nil
+	if jumps {
+		return out, nil // a clock that jumps outruns any disk, and is held up by none
+	}
+	g.behind = input.NewBackground(out, h.RateHz, file.Sync)
+	return g.behind, nil
 }
 
 // awaitGuide waits for the end of a guided recording and looks at what it
@@ -132,6 +137,9 @@ func (b *Bench) awaitGuide(g *guided) {
 func (g *guided) close() error {
 	if g.out == nil {
 		return g.failed
+	}
+	if g.behind != nil {
+		g.failed = errors.Join(g.failed, g.behind.Close())
 	}
 	return errors.Join(g.failed, g.out.Close(), g.file.Close())
 }
