@@ -16,6 +16,7 @@ const (
 	pushedShare   = 0.2  // of the half-throw: less is no push
 	leftShare     = 0.9  // of the way from rest to the push: let go when below
 	stillShare    = 0.01 // of the half-throw: the last second may drift so far
+	madeUp        = 0.6  // steps: rounding alone scatters less
 )
 
 // release is one letting go.
@@ -34,12 +35,13 @@ func (a *analysis) returns() {
 	}
 	low := a.side(input.ReleaseLow, 0)
 	high := a.side(input.ReleaseHigh, 1)
-	a.out.Return.FromLow, a.out.Return.FromHigh = a.sideOf(low), a.sideOf(high)
+	d := a.returnDrift(low, high)
+	a.out.Return.FromLow, a.out.Return.FromHigh = a.sideOf(low, d), a.sideOf(high, d)
 	if t, _, _ := columnsOf(slices.Concat(low, high)); len(t) > 0 {
 		a.centreTime, _ = stats.MeanSD(t)
 	}
 	if len(low) >= 2 && len(high) >= 2 {
-		a.out.Return.Gap = a.gap(low, high)
+		a.out.Return.Gap = a.gap(low, high, d)
 	}
 	for i, n := range a.releases {
 		if n < leastReleases {
@@ -197,15 +199,70 @@ func centreOf(x []float64) float64 {
 // undrifted takes the drift at rest, where it is significant, off values met at
 // different times. Their mean stays, at their mean time.
 func (a *analysis) undrifted(t, x []float64) []float64 {
-	out := append([]float64(nil), x...)
+	slope := 0.0
 	if d := a.out.Rest.DriftPerMinute; significant(d) {
-		middle, _ := stats.MeanSD(t)
-		for i := range out {
-			out[i] -= d.Value / 60 * (t[i] - middle)
-		}
+		slope = d.Value / 60
+	}
+	return levelled(t, x, slope)
+}
+
+func levelled(t, x []float64, slope float64) []float64 {
+	out := append([]float64(nil), x...)
+	middle, _ := stats.MeanSD(t)
+	for i := range out {
+		out[i] -= slope * (t[i] - middle)
 	}
 	return out
 }
+
+// returnDrift is the drift between releases, in counts a second: that at rest
+// and the common slope of the releases themselves, which is taken over a longer
+// time, each by its certainty. cost is how many of the releases, of one side,
+// went into the slope.
+type returnDrift struct{ slope, cost float64 }
+
+func (a *analysis) returnDrift(sides ...[]release) returnDrift {
+	var own, atRest returnSlope
+	if d := a.out.Rest.DriftPerMinute; d != nil && d.Low != nil {
+		se := (*d.High - *d.Low) / (2 * 1.96 * 60)
+		atRest = returnSlope{d.Value / 60, 1 / (se * se)}
+	}
+	var tt, tx, xx float64
+	free := -1.0
+	for _, r := range sides {
+		if len(r) < 2 {
+			continue
+		}
+		t, x, _ := columnsOf(r)
+		mt, _ := stats.MeanSD(t)
+		mx, _ := stats.MeanSD(x)
+		for i := range t {
+			tt, tx, xx = tt+(t[i]-mt)*(t[i]-mt), tx+(t[i]-mt)*(x[i]-mx), xx+(x[i]-mx)*(x[i]-mx)
+		}
+		free += float64(len(r) - 1)
+	}
+	if free >= 3 && tt > 0 {
+		slope := tx / tt
+		// Student's t of so few degrees of freedom spreads by free/(free−2); and
+		// rounding scatters by at least its share.
+		variance := (math.Max(0, xx-slope*tx)/free + a.step*a.step/12) / tt * free / (free - 2)
+		own = returnSlope{slope, 1 / variance}
+	}
+	switch {
+	case math.IsInf(atRest.weight, 1) || own.weight == 0:
+		if !significant(a.out.Rest.DriftPerMinute) {
+			return returnDrift{}
+		}
+		return returnDrift{slope: atRest.slope}
+	case atRest.weight == 0:
+		return returnDrift{own.slope, 0.5}
+	}
+	sum := own.weight + atRest.weight
+	return returnDrift{(own.slope*own.weight + atRest.slope*atRest.weight) / sum, 0.5 * own.weight / sum}
+}
+
+// returnSlope is a slope in counts a second and the inverse of its variance.
+type returnSlope struct{ slope, weight float64 }
 
 // rounding is how far rounding may shift a mean of values that
 // scatter by sd about one place: the first harmonic of the rounding's error,
@@ -225,11 +282,19 @@ func (a *analysis) rounding(sd float64) float64 {
 // meanOf is the mean of values met at different times with its interval,
 // rounding and drift minded, and their deviation.
 func (a *analysis) meanOf(t, x []float64, unit, how string) (mean *Quantity, sd float64) {
-	x = a.undrifted(t, x)
-	m, lo, hi := stats.MeanInterval(x, 0.95)
+	return a.meanOfLevel(a.undrifted(t, x), 0, unit, how)
+}
+
+// meanOfLevel is meanOf where the drift has been taken off, at the cost of some
+// of the values.
+func (a *analysis) meanOfLevel(x []float64, cost float64, unit, how string) (mean *Quantity, sd float64) {
+	m, _ := stats.MeanSD(x)
 	if len(x) > 1 {
 		_, sd = stats.MeanSD(x)
 	}
+	n := float64(len(x))
+	sd *= math.Sqrt((n - 1) / math.Max(0.5, n-1-cost))
+	lo, hi := stats.MeanIntervalFrom(m, sd, n-cost, 0.95)
 	extra := a.rounding(sd)
 	return within(m, lo-extra, hi+extra, unit, len(x), how), sd
 }
@@ -244,14 +309,14 @@ func columnsOf(r []release) (t, at, secs []float64) {
 	return t, at, secs
 }
 
-func (a *analysis) sideOf(r []release) *ReturnSide {
+func (a *analysis) sideOf(r []release, d returnDrift) *ReturnSide {
 	if len(r) == 0 {
 		return nil
 	}
 	t, at, secs := columnsOf(r)
-	mean, sd := a.meanOf(t, at, unitCounts,
-		"mean over the releases of the last second of each, spikes out; interval from their scatter, drift at rest taken off, and the rounding to steps")
-	s := &ReturnSide{Mean: mean, Spread: a.spread(r, sd), fall: meanFall(r)}
+	mean, sd := a.meanOfLevel(levelled(t, at, d.slope), d.cost, unitCounts,
+		"mean over the releases of the last second of each, spikes out; interval from their scatter, drift at rest and from release to release taken off, and the rounding to steps")
+	s := &ReturnSide{Mean: mean, Spread: a.spread(r, sd, d.cost), fall: meanFall(r)}
 	if len(secs) == 0 {
 		return s
 	}
@@ -266,7 +331,7 @@ func (a *analysis) sideOf(r []release) *ReturnSide {
 // spread is how far the places of rest scatter, in counts, when the readings
 // scatter by sd. What noise and rounding add is known well against the scatter
 // of so few, and taken off the ends of its chi-squared interval.
-func (a *analysis) spread(r []release, sd float64) *Quantity {
+func (a *analysis) spread(r []release, sd, cost float64) *Quantity {
 	noise, sigma := 0.0, 0.0 // counts², steps
 	for _, v := range r {
 		noise += v.variance / float64(len(r))
@@ -276,12 +341,17 @@ func (a *analysis) spread(r []release, sd float64) *Quantity {
 	}
 	noise += a.step * a.step / 12 * math.Exp(-4*math.Pi*math.Pi*sigma*sigma) // a sum's first harmonic, as in rounding
 	without := func(s float64) float64 { return math.Sqrt(math.Max(0, s*s-noise)) }
-	lo, hi := stats.SigmaInterval(sd, float64(len(r)), 0.95)
+	n := float64(len(r)) - cost
+	lo, hi := stats.SigmaInterval(sd, n, 0.95)
 	lo, hi = without(lo), without(hi)
 	if sd < a.step {
-		// Rounding may as well hide a scatter as make one up.
-		_, hidden := stats.SigmaInterval(math.Hypot(sd, a.step/math.Sqrt(12)), float64(len(r)), 0.95)
+		// Rounding may as well hide a scatter as make one up: two codes side by
+		// side scatter by up to 0.58 steps.
+		_, hidden := stats.SigmaInterval(math.Hypot(sd, a.step/math.Sqrt(12)), n, 0.95)
 		hi = math.Max(hi, hidden)
+	}
+	if sd < madeUp*a.step {
+		lo = 0
 	}
 	return within(without(sd), lo, hi, unitCounts, len(r),
 		"standard deviation over the releases, drift at rest, noise and rounding to steps taken off; chi-squared interval, of which the same is taken off")
@@ -301,18 +371,15 @@ func meanFall(r []release) float64 {
 // gap is mean return from the high side minus mean return from the low side,
 // the drift between the two taken off, with Welch's interval for two means of
 // unequal scatter.
-func (a *analysis) gap(low, high []release) *Quantity {
+func (a *analysis) gap(low, high []release, drift returnDrift) *Quantity {
 	tl, l, _ := columnsOf(low)
 	th, h, _ := columnsOf(high)
-	l, h = a.undrifted(tl, l), a.undrifted(th, h)
+	l, h = levelled(tl, l, drift.slope), levelled(th, h, drift.slope)
 	ml, sl := stats.MeanSD(l)
 	mh, sh := stats.MeanSD(h)
-	d := mh - ml
-	if drift := a.out.Rest.DriftPerMinute; significant(drift) {
-		lowTime, _ := stats.MeanSD(tl)
-		highTime, _ := stats.MeanSD(th)
-		d -= drift.Value / 60 * (highTime - lowTime)
-	}
+	lowTime, _ := stats.MeanSD(tl)
+	highTime, _ := stats.MeanSD(th)
+	d := mh - ml - drift.slope*(highTime-lowTime)
 	vl, vh := sl*sl/float64(len(l)), sh*sh/float64(len(h))
 	const how = "mean return from the high side minus mean return from the low side, drift at rest taken off; interval after Welch, and the rounding to steps"
 	extra := 1.16 * math.Hypot(a.rounding(sl), a.rounding(sh)) // the sum of two even chances

@@ -138,3 +138,33 @@ func TestOffCentreNetOfDrift(t *testing.T) {
 		}
 	}
 }
+
+// The drift between releases is that at rest where that is sure, the releases'
+// own where it is not, and never a difference of the two sides.
+func TestReturnDrift(t *testing.T) {
+	side := func(level float64) (out []release) {
+		for i := range 5 {
+			at := 10 * float64(i)
+			out = append(out, release{t: at, at: level + 0.7*at + []float64{3, -2, 0, 2, -3}[i]})
+		}
+		return out
+	}
+	low, high := side(-400), side(400)
+	for name, c := range map[string]struct {
+		atRest      *Quantity
+		slope, near float64
+	}{
+		"no rest":     {nil, 0.7, 0.15},
+		"unsure rest": {within(0, -600, 600, unitCountsPerMinute, 9, ""), 0.7, 0.15},
+		"sure rest":   {within(36, 35.9, 36.1, unitCountsPerMinute, 9, ""), 0.6, 0.01},
+	} {
+		a := &analysis{step: 1, out: &Axis{Rest: Rest{DriftPerMinute: c.atRest}}}
+		if d := a.returnDrift(low, high); math.Abs(d.slope-c.slope) > c.near || d.cost < 0 || d.cost > 0.5 {
+			t.Errorf("%s: %+v, want a slope of %.1f", name, d, c.slope)
+		}
+	}
+	a := &analysis{step: 1, out: &Axis{}}
+	if d := a.returnDrift(low[:2], high[:2]); d != (returnDrift{}) {
+		t.Errorf("from two releases a side: %+v", d)
+	}
+}
