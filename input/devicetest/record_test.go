@@ -41,7 +41,8 @@ func needProgram(t *testing.T) {
 type listedDevice struct {
 	ID, Name, GUID, Path string
 	Vendor, Product      uint16
-	Labels               []string
+	Serial, Port         string
+	Labels, Usages       []string
 	Filters              []input.OSFilter `json:"os_filters"`
 }
 
@@ -67,11 +68,17 @@ func TestDevicesAreListed(t *testing.T) {
 	needProgram(t)
 	plugRig(t, "listed")
 	want := map[string]string{
-		"Example Stick":  "f1f1 0001 [x y rz throttle] [{255 4095 map[]} {255 4095 map[]} {63 1023 map[]} {63 1023 map[]}]",
-		"Example Pedals": "f1f1 0002 [rx ry rudder] [{3 63 map[]} {3 63 map[]} {3 63 map[]}]",
+		"Example Stick": "f1f1 0001 at example/stick [x y rz throttle] [0x010030 0x010031 0x010035 ] " +
+			`[{"fuzz":255,"flat":4095},{"fuzz":255,"flat":4095},{"fuzz":63,"flat":1023},{"fuzz":63,"flat":1023}]`,
+		"Example Pedals": "f1f1 0002 at example/pedals [rx ry rudder] [0x010033 0x010034 ] " +
+			`[{"fuzz":3,"flat":63},{"fuzz":3,"flat":63},{"fuzz":3,"flat":63}]`,
 	}
 	for _, d := range listDevices(t) {
-		got := fmt.Sprintf("%04x %04x %v %v", d.Vendor, d.Product, d.Labels, d.Filters)
+		filters, err := json.Marshal(d.Filters)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := fmt.Sprintf("%04x %04x at %s %v %v %s", d.Vendor, d.Product, d.Port, d.Labels, d.Usages, filters)
 		if got != want[d.Name] {
 			t.Errorf("%s is listed as %s, want %s", d.Name, got, want[d.Name])
 		}
@@ -208,20 +215,18 @@ func TestUnpluggedDeviceLeavesEmptyCells(t *testing.T) {
 	})
 }
 
-// Whatever way a recording ends, the kernel's filter is lifted during it and
-// back after it.
+// Whatever way a recording ends that the program can see, the kernel's filter is
+// lifted during it and back after it.
 func TestFilterIsPutBack(t *testing.T) {
 	needProgram(t)
+	plugRig(t, "filter")
 	for name, signal := range map[string]syscall.Signal{
-		"interrupted": syscall.SIGINT, "terminated": syscall.SIGTERM, "by-itself": 0,
+		"interrupted": syscall.SIGINT, "terminated": syscall.SIGTERM, "hung-up": syscall.SIGHUP,
+		"quit": syscall.SIGQUIT, "by-itself": 0,
 	} {
 		t.Run(name, func(t *testing.T) {
-			rig := plugRig(t, name)
-			checkKernelFilter(t)
-			recorder := startRecording(t, name, "--for", "6s")
-			rig.moveAll(125)
-			rig.start("count 1s")
-			rig.finish()
+			recorder := startRecording(t, name, "--for", map[bool]string{true: "2s", false: "10m"}[signal == 0])
+			checkListedFilters(t, true)
 			if signal != 0 {
 				if err := recorder.Kill(signal); err != nil {
 					t.Fatal(err)
@@ -230,9 +235,43 @@ func TestFilterIsPutBack(t *testing.T) {
 			if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
 				t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
 			}
-			checkKernelFilter(t)
-			rig.compare(name, func(*testing.T, comparison) {})
+			checkListedFilters(t, false)
 		})
+	}
+	t.Run("kept", func(t *testing.T) {
+		recorder := startRecording(t, "kept", "--for", "10m", "--keep-system-filter")
+		checkListedFilters(t, false)
+		if err := recorder.Kill(syscall.SIGINT); err != nil {
+			t.Fatal(err)
+		}
+		if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
+			t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
+		}
+		recording, err := input.Open(filepath.Join(machine.Share, "kept.csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if filter := recording.Header.Devices[0].Axes[0].OSFilter; filter.Fuzz == 0 || filter.Left != input.LeftAsked {
+			t.Errorf("the filter that was kept is noted as %+v", filter)
+		}
+	})
+}
+
+// checkListedFilters checks whether the kernel filters, as another process sees
+// it meanwhile.
+func checkListedFilters(t *testing.T, lifted bool) {
+	t.Helper()
+	axes := 0
+	for _, d := range listDevices(t) {
+		for i, filter := range d.Filters {
+			axes++
+			if got := filter.Fuzz == 0 && filter.Flat == 0; got != lifted {
+				t.Errorf("the filter of %s, %s, is %d and %d; want it lifted: %v", d.Name, d.Labels[i], filter.Fuzz, filter.Flat, lifted)
+			}
+		}
+	}
+	if axes == 0 {
+		t.Error("no axis was listed with its filter")
 	}
 }
 
