@@ -18,6 +18,10 @@
 // OSFilter what is hidden: nothing where the filter is lifted, beside what it
 // was.
 //
+// A controller that is unplugged is absent until it is plugged in again, and then
+// goes on where it was; see rejoin for how it is told from others, and
+// input.Watcher for how a recording learns of it.
+//
 // SDL keeps its state per process. Open, Poll and Close of one source belong
 // on one goroutine: opening locks it to its thread until Close.
 package sdl
