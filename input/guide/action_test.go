@@ -110,6 +110,28 @@ func TestNaming(t *testing.T) {
 	}
 }
 
+// A name that is taken back can be given again.
+func TestNamingBack(t *testing.T) {
+	w := newWorld(t, stick(2), &rig.Live{}, guide.Options{})
+	went := false
+	w.see = func(_ time.Duration, s guide.State) {
+		if s.Step == 2 && s.Kind == guide.Name && !went {
+			went = true
+			if err := w.session.Do(guide.Action{Kind: guide.Back}); err != nil {
+				t.Error(err)
+			}
+			if s := w.session.State(); s.Step != 1 || len(s.Axes) != 0 {
+				t.Errorf("one step back: %+v", s)
+			}
+		}
+	}
+	w.run(t)
+	w.complete(t)
+	if a := w.session.State().Axes; !went || len(a) != 2 || a[0].Label != "pitch" || a[1].Label != "roll" {
+		t.Errorf("named %+v", a)
+	}
+}
+
 // Whatever the rows and whatever is pressed, nothing panics, and every row
 // that is written is a valid one of the recording.
 func TestAnyRowsAndKeys(t *testing.T) {
