@@ -3,6 +3,7 @@ package stats
 import (
 	"math"
 	"math/cmplx"
+	"sort"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/stat"
@@ -14,10 +15,13 @@ type Comb struct {
 	Frequency, Low, High float64 // hertz; 95 % interval
 	Coherence            float64 // 1 where every event falls on its moment, 0 by chance
 
-	start  float64   // seconds, from which phases count
-	length float64   // seconds of a stretch in which the grid holds
-	phase  []float64 // cycles by which the grid of a stretch is late
+	start  float64 // seconds, from which phases count
+	length float64 // seconds of a stretch in which the grid holds
+	phase  []combPhase
 }
+
+// combPhase is by how many cycles the grid is late in a stretch.
+type combPhase struct{ number, late float64 }
 
 const (
 	combRows   = 4096 // rows whose spectrum is taken at once
@@ -127,31 +131,41 @@ func sinc(x float64) float64 {
 	return math.Sin(math.Pi*x) / (math.Pi * x)
 }
 
-// stretches gives, for each stretch of the given length, the mean phasor of its
-// events at a frequency, and their number.
-func (c *Comb) stretches(t []float64, f, length float64) (mean []complex128, n []float64) {
-	k := int((t[len(t)-1]-c.start)/length) + 1
-	mean, n = make([]complex128, k), make([]float64, k)
+// stretch is the mean phasor of the events of one stretch of time, and their
+// number. Stretches without an event are left out: what a pause costs must not
+// depend on how long it is.
+type stretch struct {
+	number float64 // of the stretch, whole, from 0
+	mean   complex128
+	n      float64
+}
+
+// stretches sums up the events at a frequency by stretches of the given length.
+func (c *Comb) stretches(t []float64, f, length float64) []stretch {
+	var out []stretch
 	for _, at := range t {
-		i := int((at - c.start) / length)
-		mean[i] += cmplx.Rect(1, 2*math.Pi*f*(at-c.start))
-		n[i]++
+		number := math.Floor((at - c.start) / length)
+		if k := len(out); k == 0 || out[k-1].number != number {
+			out = append(out, stretch{number: number})
+		}
+		s := &out[len(out)-1]
+		s.mean += cmplx.Rect(1, 2*math.Pi*f*(at-c.start))
+		s.n++
 	}
-	for i := range mean {
-		mean[i] /= complex(math.Max(1, n[i]), 0)
+	for i := range out {
+		out[i].mean /= complex(out[i].n, 0)
 	}
-	return mean, n
+	return out
 }
 
 // settle narrows the frequency down over stretches that double in length until
 // they hold all events, or until the grid no longer holds so long.
 func (c *Comb) settle(t []float64, f, length float64) {
 	score := func(f, length float64) float64 {
-		mean, n := c.stretches(t, f, length)
 		sum, all := 0.0, 0.0
-		for i, v := range mean {
-			sum += n[i] * n[i] * (real(v)*real(v) + imag(v)*imag(v))
-			all += n[i] * n[i]
+		for _, s := range c.stretches(t, f, length) {
+			sum += s.n * s.n * (real(s.mean)*real(s.mean) + imag(s.mean)*imag(s.mean))
+			all += s.n * s.n
 		}
 		return sum / all
 	}
@@ -185,17 +199,16 @@ func (c *Comb) settle(t []float64, f, length float64) {
 func (c *Comb) bound(t []float64, row float64) bool {
 	var at, phase, weight []float64
 	whole := t[len(t)-1] - c.start
-	mean, n := c.stretches(t, c.Frequency, whole/combBlocks)
 	last := 0.0
-	for i, v := range mean {
-		if n[i] < combEvents {
+	for _, s := range c.stretches(t, c.Frequency, whole/combBlocks) {
+		if s.n < combEvents {
 			continue
 		}
-		p := cmplx.Phase(v) / (2 * math.Pi)
+		p := cmplx.Phase(s.mean) / (2 * math.Pi)
 		p -= math.Round(p - last)
 		last = p
-		at = append(at, (float64(i)+0.5)*whole/combBlocks)
-		phase, weight = append(phase, p), append(weight, n[i])
+		at = append(at, (s.number+0.5)*whole/combBlocks)
+		phase, weight = append(phase, p), append(weight, s.n)
 	}
 	if len(at) < combLeast {
 		return false
@@ -233,15 +246,21 @@ func inStep(perRow, rows float64) bool {
 
 // keepPhases keeps how late the grid is in every stretch in which it holds.
 func (c *Comb) keepPhases(t []float64) {
-	mean, n := c.stretches(t, c.Frequency, c.length)
 	last := 0.0
-	for i, v := range mean {
-		if n[i] >= combEvents {
-			p := cmplx.Phase(v) / (2 * math.Pi)
+	for _, s := range c.stretches(t, c.Frequency, c.length) {
+		if s.n >= combEvents {
+			p := cmplx.Phase(s.mean) / (2 * math.Pi)
 			last = p - math.Round(p-last)
 		}
-		c.phase = append(c.phase, last)
+		c.phase = append(c.phase, combPhase{s.number, last})
 	}
+}
+
+// phaseOf is how late the grid is in a stretch: as late as in the one before
+// where nothing was seen of it.
+func (c Comb) phaseOf(number float64) float64 {
+	after := sort.Search(len(c.phase), func(i int) bool { return c.phase[i].number > number })
+	return c.phase[max(after, 1)-1].late
 }
 
 // Cycles is how many moments of the comb have passed at time t, seconds; the
@@ -249,8 +268,7 @@ func (c *Comb) keepPhases(t []float64) {
 func (c Comb) Cycles(t float64) float64 {
 	// Phases are those of the middles of the stretches; straight between them.
 	at := (t-c.start)/c.length - 0.5
-	i := int(math.Floor(at))
-	low, high := c.phase[min(max(i, 0), len(c.phase)-1)], c.phase[min(max(i+1, 0), len(c.phase)-1)]
-	share := math.Min(1, math.Max(0, at-float64(i)))
-	return (t-c.start)*c.Frequency - low - share*(high-low)
+	i := math.Floor(at)
+	low, high := c.phaseOf(i), c.phaseOf(i+1)
+	return (t-c.start)*c.Frequency - low - (at-i)*(high-low)
 }

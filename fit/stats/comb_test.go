@@ -127,3 +127,30 @@ func TestCombInStep(t *testing.T) {
 		t.Errorf("known to ±%v Hz", half)
 	}
 }
+
+// A pause costs nothing, however long: a clock that is set while it runs can
+// make one of a year, or of what no clock can show.
+func TestFindCombAcrossAnEndlessPause(t *testing.T) {
+	const f, row = 125.0, 0.003
+	events := combEventsOf(f, row, 60, 0.6, rand.New(rand.NewPCG(5, 6)))
+	for _, pause := range []float64{365.25 * 86400, 1e12} {
+		paused := append([]float64(nil), events...)
+		for i := range paused {
+			if paused[i] > 30 {
+				paused[i] += pause
+			}
+		}
+		// No comb can be told from two places a year apart; it must not take
+		// memory for all the time between them to find that out.
+		if c, ok := FindComb(paused, row, 0.6*f, 0.95/row); ok && math.Abs(c.Frequency-f) > 0.01 {
+			t.Errorf("a pause of %g s: found %v Hz", pause, c.Frequency)
+		}
+	}
+	c, _ := FindComb(events, row, 0.6*f, 0.95/row)
+	if got := (Comb{Frequency: 1, length: 10, phase: []combPhase{{0, 0.1}, {1e9, 0.3}}}).Cycles(5e9) - 5e9; math.Abs(got+0.1) > 1e-6 {
+		t.Errorf("in the pause the grid is %v late, want 0.1 as before it", -got)
+	}
+	if len(c.phase) == 0 || len(c.phase) > 5 {
+		t.Errorf("%d phases of a minute", len(c.phase))
+	}
+}
