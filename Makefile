@@ -6,7 +6,7 @@ PACKAGES = pkg-config gcc libc6-dev libsdl2-dev
 MACHINE_PACKAGES = qemu-system-x86 udev xz-utils
 WINDOWS_PACKAGES = gcc-mingw-w64-x86-64 make dpkg-dev
 
-.PHONY: demo test bench lint truth device-test windows windows-test build deps clean
+.PHONY: demo test bench lint truth device-test windows windows-test build deps browser clean
 
 demo: build
 	./halfstick demo --out demo --force
@@ -16,12 +16,12 @@ build: deps
 
 # The pure-Go build comes first: everything but the device access must work
 # without a C compiler.
-test: deps
+test: deps browser
 	CGO_ENABLED=0 $(GO) vet ./...
 	CGO_ENABLED=0 $(GO) test ./cmd/halfstick ./input/sdl
 	$(GO) test ./...
 
-bench: deps
+bench: deps browser
 	$(GO) test -run '^$$' -bench . -benchmem ./...
 
 # Minutes of both cores: thousands of simulated devices against what is measured.
@@ -71,6 +71,18 @@ deps:
 	  echo "Install them with your package manager (SDL2-devel on Fedora, sdl2 on Arch or Homebrew), then run make again." >&2; \
 	  exit 1; \
 	fi
+
+# The tests of the live page run in a real browser. Without one they are skipped,
+# unless CI is set.
+browser:
+	@if command -v chromium >/dev/null || command -v chromium-browser >/dev/null || [ -n "$$CHROMIUM" ]; then exit 0; fi; \
+	if command -v apt-get >/dev/null; then \
+	  echo "installing a browser for the tests of the live page: chromium"; \
+	  as_root=; [ "$$(id -u)" = 0 ] || as_root=sudo; \
+	  $$as_root apt-get update && \
+	  $$as_root apt-get install --yes --no-install-recommends chromium && exit 0; \
+	fi; \
+	echo "there is no chromium to be had: the tests of the live page will be skipped. Install it, or set CHROMIUM to its path, to run them." >&2
 
 clean:
 	rm -rf halfstick demo

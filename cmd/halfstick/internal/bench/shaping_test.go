@@ -55,9 +55,9 @@ func TestDraggingGivesThePackagesNumbers(t *testing.T) {
 	d := run(t, c)
 	x := d.analysis.Load().axis("rudder")
 	px, py := x.areas[0].Place(6, 0) // 6 % deadband
-	view := d.shape(map[string]any{"do": "move", "handle": "deadband-high", "x": px, "y": py, "gesture": "a"})
-	view = d.shape(map[string]any{"do": "kind", "kind": "power"})
-	view = d.shape(map[string]any{"do": "set", "field": "exponent", "text": "1.7"})
+	d.shape(map[string]any{"do": "move", "handle": "deadband-high", "x": px, "y": py, "gesture": "a"})
+	d.shape(map[string]any{"do": "kind", "kind": "power"})
+	view := d.shape(map[string]any{"do": "set", "field": "exponent", "text": "1.7"})
 	if len(view.Candidates) != 2 || view.Chosen != 1 || view.Candidates[0].Name != "proposal" {
 		t.Fatalf("candidates %+v, chosen %d", len(view.Candidates), view.Chosen)
 	}

@@ -24,12 +24,18 @@ export function axisPath(label, rest) {
   return `/axis/${encodeURIComponent(label)}/${rest}`;
 }
 
-// latest sends one wish at a time, and of those that come meanwhile only the
-// newest: a drag must not queue up behind itself.
-export function latest(send, done) {
-  let busy = false, waiting = null;
+// latest sends one wish at a time. Of those that come meanwhile join makes as
+// few as say the same: a drag must not queue up behind itself.
+export function latest(send, done, join) {
+  let busy = false;
+  const waiting = [];
   return async function wish(w) {
-    if (busy) { waiting = w; return; }
+    if (busy) {
+      const joined = waiting.length ? join(waiting[waiting.length - 1], w) : null;
+      if (joined) waiting.pop();
+      waiting.push(joined || w);
+      return;
+    }
     busy = true;
     try {
       await done(await send(w), null);
@@ -37,10 +43,6 @@ export function latest(send, done) {
       await done(null, error);
     }
     busy = false;
-    if (waiting !== null) {
-      const next = waiting;
-      waiting = null;
-      wish(next);
-    }
+    if (waiting.length) wish(waiting.shift());
   };
 }

@@ -41,22 +41,37 @@ export class Paper {
   handle({ id, point }) {
     const g = make("g", {
       class: "handle", tabindex: "0", role: "slider", "aria-valuemin": -100, "aria-valuemax": 100,
-      onpointerdown: (e) => {
-        this.held = { id, gesture: `drag-${performance.timeOrigin}-${++gestures}` };
-        this.svg.setPointerCapture(e.pointerId);
-        g.focus();
-        e.preventDefault();
-      },
+      onpointerdown: (e) => this.take(e),
       onkeydown: (e) => this.key(e, id, point),
     }, make("circle", { class: "reach", r: 14 }), make("circle", { class: "grip", r: 5 }));
     g.dataset.id = id;
     return g;
   }
 
+  // take takes hold of the nearest handle: under a finger they overlap.
+  take(e) {
+    const at = this.at(e);
+    const far = ({ firstChild: c }) => Math.hypot(c.getAttribute("cx") - at.x, c.getAttribute("cy") - at.y);
+    const nearest = [...this.handles.children].reduce((a, b) => (far(b) < far(a) ? b : a));
+    const grip = nearest.firstChild;
+    this.held = {
+      id: nearest.dataset.id, gesture: `drag-${performance.timeOrigin}-${++gestures}`,
+      dx: grip.getAttribute("cx") - at.x, dy: grip.getAttribute("cy") - at.y, // it must not jump under the finger
+    };
+    this.svg.setPointerCapture(e.pointerId);
+    nearest.focus();
+    e.preventDefault();
+  }
+
+  // at is where a pointer is, in the units of the figure.
+  at(e) {
+    return new DOMPoint(e.clientX, e.clientY).matrixTransform(this.svg.getScreenCTM().inverse());
+  }
+
   move(e) {
     if (!this.held) return;
-    const at = new DOMPoint(e.clientX, e.clientY).matrixTransform(this.svg.getScreenCTM().inverse());
-    this.drag({ do: "move", handle: this.held.id, gesture: this.held.gesture, x: at.x, y: at.y });
+    const at = this.at(e);
+    this.drag({ do: "move", handle: this.held.id, gesture: this.held.gesture, x: at.x + this.held.dx, y: at.y + this.held.dy });
   }
 
   key(e, id, point) {

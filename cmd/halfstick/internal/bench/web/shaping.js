@@ -66,7 +66,14 @@ async function done(got, error) {
 }
 
 const send = (wish) => post(axisPath(axis.label, "shape"), wish);
-const drag = latest(send, done);
+const drag = latest(send, done, join);
+
+// join makes one wish of two for the same handle: of places the newer one
+// counts, steps add up.
+function join(older, newer) {
+  if (older.do !== newer.do || older.gesture !== newer.gesture) return null;
+  return newer.do === "nudge" ? { ...newer, right: older.right + newer.right, up: older.up + newer.up } : newer;
+}
 
 async function doNow(wish) {
   try {
