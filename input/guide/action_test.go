@@ -132,6 +132,29 @@ func TestNamingBack(t *testing.T) {
 	}
 }
 
+// A label that another axis came with may be given to a control: the other one
+// is called otherwise.
+func TestNameTakenFromAnother(t *testing.T) {
+	for _, at := range []int{0, 1} {
+		specs := stick(2)
+		specs[0].Axes[0].Label, specs[0].Axes[1].Label = "x", "y"
+		moved, other := specs[0].Axes[1-at].Label, specs[0].Axes[at].Label
+		w := newWorld(t, specs, &rig.Live{Names: map[string]string{other: moved}}, guide.Options{Axes: []string{"trim"}})
+		w.see = func(_ time.Duration, s guide.State) {
+			if s.Kind == guide.Name && s.Axis == "trim" {
+				if err := w.session.Do(guide.Action{Kind: guide.Label, Label: other}); err != nil {
+					t.Error(err)
+				}
+			}
+		}
+		w.run(t)
+		axes := w.out.Recording().Header.Devices[0].Axes
+		if axes[1-at].Label != other || axes[at].Label != other+"-2" {
+			t.Errorf("%s called %s: the axes are called %s and %s", moved, other, axes[0].Label, axes[1].Label)
+		}
+	}
+}
+
 // Whatever the rows and whatever is pressed, nothing panics, and every row
 // that is written is a valid one of the recording.
 func TestAnyRowsAndKeys(t *testing.T) {

@@ -14,13 +14,13 @@ func (g *Guide) name(col int, label string, kind input.Kind) {
 	if label == "" {
 		label = g.free(c.label, col)
 	}
+	c.label, c.kind, c.guided = label, kind, true // before another is given a free one
 	for i := range g.columns {
 		if o := &g.columns[i]; i != col && o.label == label {
 			o.label = "" // the name is taken from it
 			o.label = g.free(label, i)
 		}
 	}
-	c.label, c.kind, c.guided = label, kind, true
 	st.col, g.lastNamed = col, col
 	g.order = append(g.order, col)
 	last := g.at == len(g.names)-1
