@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"sync"
@@ -16,6 +17,7 @@ import (
 // analysis is all that follows from one recording. It does not change.
 type analysis struct {
 	file     string
+	leftOut  error // why a flight does not count
 	sheet    sheet.Data
 	proposal *propose.Proposal
 	axes     []*analysedAxis // in the proposal's order
@@ -41,34 +43,66 @@ type analysedAxis struct {
 // label is the axis's name.
 func (a *analysedAxis) label() string { return a.proposed.Profile.Label }
 
-// analyse measures a recording and proposes a response for each of its axes.
-// tool and title are for the sheet.
-func analyse(path string, opts propose.Options, title, tool string) (*analysis, error) {
-	rec, err := input.Open(path)
+// analyse measures the first recording, and proposes a response for each of its
+// axes from it and the flights after it. Flights that do not fit it are left
+// out, and that is said. tool and title are for the sheet.
+func analyse(paths []string, opts propose.Options, title, tool string) (*analysis, error) {
+	rec, err := input.Open(paths[0])
 	if err != nil {
 		return nil, err
 	}
-	name := filepath.Base(path)
+	name := filepath.Base(paths[0])
 	m, err := measure.Recording(rec, name)
 	if err != nil {
 		return nil, err
 	}
-	p, err := propose.Axes([]*input.Recording{rec}, []*measure.Measurement{m}, opts)
+	recs, ms := []*input.Recording{rec}, []*measure.Measurement{m}
+	whole, leftOut := withoutProfile(rec), error(nil)
+	for _, path := range paths[1:] {
+		flight, measured, joined, err := openFlight(path, whole)
+		if err != nil {
+			leftOut = errors.Join(leftOut, fmt.Errorf("%s is left out: %w", filepath.Base(path), err))
+			continue
+		}
+		recs, ms, whole = append(recs, flight), append(ms, measured), joined
+	}
+	p, err := propose.Axes(recs, ms, opts)
 	if err != nil {
 		return nil, err
 	}
-	out := &analysis{file: name, proposal: p, sheet: sheet.Data{
+	out := &analysis{file: name, leftOut: leftOut, proposal: p, sheet: sheet.Data{
 		Title: title, Tool: tool, Normal: opts.Normal, Proposal: p,
 		Recordings: []sheet.Recording{{File: name, Header: &rec.Header, Measurement: m}},
 	}}
 	for i := range p.Axes {
-		a, err := analyseAxis(&m.Axes[i], &p.Axes[i], rec, opts)
+		a, err := analyseAxis(&m.Axes[i], &p.Axes[i], whole, opts)
 		if err != nil {
 			return nil, fmt.Errorf("axis %s: %w", p.Axes[i].Profile.Label, err)
 		}
 		out.axes = append(out.axes, a)
 	}
 	return out, nil
+}
+
+// withoutProfile is a recording of positions alone, for which it does not
+// matter what was active when it was flown.
+func withoutProfile(rec *input.Recording) *input.Recording {
+	positions := *rec
+	positions.Header.FlownWith = nil
+	return &positions
+}
+
+// openFlight reads a flight, and joins its positions to those so far.
+func openFlight(path string, whole *input.Recording) (flight *input.Recording, m *measure.Measurement, joined *input.Recording, err error) {
+	if flight, err = input.Open(path); err != nil {
+		return nil, nil, nil, err
+	}
+	name := filepath.Base(path)
+	if joined, err = input.Join([]*input.Recording{whole, withoutProfile(flight)}, []string{"the recording", name}); err != nil {
+		return nil, nil, nil, err
+	}
+	m, err = measure.Recording(flight, name)
+	return flight, m, joined, err
 }
 
 func analyseAxis(m *measure.Axis, p *propose.AxisProposal, rec *input.Recording, opts propose.Options) (*analysedAxis, error) {

@@ -57,9 +57,11 @@ type Bench struct {
 	problem  string // why that failed
 	revision uint64 // rises with both, and with guided recordings
 	guided   *guided
+	flight   *flight
 
-	work sync.WaitGroup
-	ctx  context.Context
+	began atomic.Bool // Begin has been looked at
+	work  sync.WaitGroup
+	ctx   context.Context
 }
 
 // New opens the session. Close it by the end of Run.
@@ -122,11 +124,7 @@ func (b *Bench) start(ctx context.Context) {
 	b.ctx = ctx
 	b.work.Go(func() { b.sampler.run(ctx) })
 	b.work.Go(func() {
-		path := b.session.Recording()
-		if b.config.Begin != "" {
-			path = b.config.Begin
-		}
-		if path == "" && b.config.Prepare != nil {
+		if b.session.Recording() == "" && b.config.Begin == "" && b.config.Prepare != nil {
 			b.setBusy("making a recording to begin with", nil)
 			made, err := b.config.Prepare(ctx)
 			if err != nil {
@@ -134,11 +132,8 @@ func (b *Bench) start(ctx context.Context) {
 				return
 			}
 			b.session.SetRecording(made)
-			path = made
 		}
-		if path != "" {
-			b.look(path)
-		}
+		b.look()
 	})
 }
 
@@ -148,9 +143,26 @@ func (b *Bench) stop() error {
 	return b.session.Close()
 }
 
-// look measures a recording and shows what it says.
-func (b *Bench) look(path string) {
-	b.setBusy("measuring "+filepath.Base(path), nil)
+// paths are the recordings to look at: the session's, or the one to begin
+// with until another is made, and its flights.
+func (b *Bench) paths() []string {
+	path := b.session.Recording()
+	if b.config.Begin != "" && !b.began.Swap(true) {
+		path = b.config.Begin
+	}
+	if path == "" {
+		return nil
+	}
+	return append([]string{path}, b.session.Flights()...)
+}
+
+// look measures the session's recording and shows what it says.
+func (b *Bench) look() {
+	paths := b.paths()
+	if len(paths) == 0 {
+		return
+	}
+	b.setBusy("measuring "+filepath.Base(paths[0]), nil)
 	type result struct {
 		*analysis
 		error
@@ -159,7 +171,7 @@ func (b *Bench) look(path string) {
 	// is left to itself.
 	done := make(chan result, 1)
 	go func() {
-		a, err := analyse(path, b.config.Options, b.config.Title, b.config.Tool)
+		a, err := analyse(paths, b.config.Options, b.config.Title, b.config.Tool)
 		done <- result{a, err}
 	}()
 	var a *analysis
@@ -175,7 +187,7 @@ func (b *Bench) look(path string) {
 	}
 	b.analysis.Store(a)
 	b.refreshResponses()
-	b.setBusy("", nil)
+	b.setBusy("", a.leftOut)
 }
 
 func (b *Bench) setBusy(what string, err error) {
@@ -235,8 +247,8 @@ func (b *Bench) saveProfile() (string, error) {
 }
 
 // newRecordingPath is a name in the session's folder that nothing has.
-func (b *Bench) newRecordingPath(now time.Time) string {
-	base := filepath.Join(b.session.Folder(), "recording-"+now.Format("20060102-150405"))
+func (b *Bench) newRecordingPath(what string, now time.Time) string {
+	base := filepath.Join(b.session.Folder(), what+"-"+now.Format("20060102-150405"))
 	path := base + ".csv"
 	for i := 2; ; i++ {
 		if _, err := os.Lstat(path); errors.Is(err, os.ErrNotExist) {

@@ -45,6 +45,8 @@ func (b *Bench) Handler() http.Handler {
 	mux.HandleFunc("POST /watch", b.answer(b.watchAxis))
 	mux.HandleFunc("POST /look", b.answer(func(*http.Request) (any, error) { b.sampler.look(); return nil, nil }))
 	mux.HandleFunc("POST /guide", b.answer(b.guideAction))
+	mux.HandleFunc("POST /flight", b.answer(b.flightAction))
+	mux.HandleFunc("POST /recording", b.answer(b.chooseRecording))
 	mux.HandleFunc("POST /axis/{label}/shape", b.ofAxis(b.changeShape))
 	mux.HandleFunc("POST /axis/{label}/translate", b.ofAxis(b.translate))
 	mux.HandleFunc("POST /save", b.answer(func(*http.Request) (any, error) { return b.save() }))

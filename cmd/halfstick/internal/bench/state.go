@@ -3,7 +3,9 @@ package bench
 import (
 	"fmt"
 	"net/http"
+	"path/filepath"
 	"slices"
+	"strings"
 
 	"halfstick/fit/measure"
 	"halfstick/input"
@@ -19,6 +21,8 @@ type stateView struct {
 	Busy      string       `json:"busy"`
 	Problem   string       `json:"problem"`
 	Recording string       `json:"recording"` // that the page is about, empty for none
+	Others    []string     `json:"others"`    // recordings of the folder
+	Flying    bool         `json:"flying"`    // a flight is being recorded
 	Folder    string       `json:"folder"`
 	Axes      []axisView   `json:"axes"` // of the recording, in its order
 }
@@ -49,8 +53,9 @@ func (b *Bench) stateNow() stateView {
 		Devices: []deviceView{}, Axes: []axisView{}, Folder: b.session.Folder(),
 	}
 	b.mu.Lock()
-	out.Busy, out.Problem = b.busy, b.problem
+	out.Busy, out.Problem, out.Flying = b.busy, b.problem, b.flight != nil
 	b.mu.Unlock()
+	out.Others = b.recordings()
 	if err := b.session.Problem(); err != nil {
 		out.Problem = err.Error()
 	}
@@ -77,6 +82,43 @@ func (b *Bench) stateNow() stateView {
 		out.Axes = append(out.Axes, v)
 	}
 	return out
+}
+
+// recordings are those of the session's folder, the newest first, without the
+// flights, which go with them.
+func (b *Bench) recordings() []string {
+	out := []string{}
+	found, _ := filepath.Glob(filepath.Join(b.session.Folder(), "*.csv")) // the pattern is sound
+	for _, path := range found {
+		if name := filepath.Base(path); !strings.HasPrefix(name, "flight-") {
+			out = append(out, name)
+		}
+	}
+	slices.Sort(out)
+	slices.Reverse(out)
+	return out
+}
+
+// chooseRecording looks at another recording of the folder.
+func (b *Bench) chooseRecording(r *http.Request) (any, error) {
+	var wish struct {
+		Name string `json:"name"`
+	}
+	if err := read(r, &wish); err != nil {
+		return nil, err
+	}
+	if !slices.Contains(b.recordings(), wish.Name) {
+		return nil, fmt.Errorf("there is no recording %q in %s; load the page anew", wish.Name, b.session.Folder())
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.busy != "" {
+		return nil, fmt.Errorf("wait until the bench is done with %s", b.busy)
+	}
+	b.session.SetRecording(wish.Name)
+	b.busy = "opening " + wish.Name // so that nothing else begins meanwhile
+	b.work.Go(b.look)
+	return nil, nil
 }
 
 // watchAxis says what a page wants to see in its stream.

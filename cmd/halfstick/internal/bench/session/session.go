@@ -69,6 +69,7 @@ type history struct {
 type content struct {
 	Format    string              `json:"format"`
 	Recording string              `json:"recording,omitempty"`
+	Flights   []string            `json:"flights,omitempty"` // that go with it
 	Axes      map[string]*history `json:"axes"`
 }
 
@@ -124,8 +125,10 @@ func (s *Session) read(path string) error {
 
 // check sees to it that what was read can be worked with.
 func (s *Session) check(path string) error {
-	if s.content.Recording != filepath.Base(s.content.Recording) && s.content.Recording != "" {
-		return fmt.Errorf("%s: recording is %q, expected the name of a file in the same folder; correct it", path, s.content.Recording)
+	for _, name := range append([]string{s.content.Recording}, s.content.Flights...) {
+		if name != filepath.Base(name) && name != "" {
+			return fmt.Errorf("%s: a recording is %q, expected the name of a file in the same folder; correct it", path, name)
+		}
 	}
 	if s.content.Axes == nil {
 		s.content.Axes = map[string]*history{}
@@ -215,6 +218,25 @@ func (s *Session) Recording() string {
 		return ""
 	}
 	return filepath.Join(s.folder, s.content.Recording)
+}
+
+// Flights are the paths of the recorded flights that go with the recording.
+func (s *Session) Flights() []string {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	var out []string
+	for _, name := range s.content.Flights {
+		out = append(out, filepath.Join(s.folder, name))
+	}
+	return out
+}
+
+// AddFlight says that a file of the folder holds a flight.
+func (s *Session) AddFlight(name string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.content.Flights = append(s.content.Flights, filepath.Base(name))
+	s.touch()
 }
 
 // SetRecording says which file of the folder is looked at from now on.

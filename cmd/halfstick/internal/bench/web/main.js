@@ -50,6 +50,12 @@ function follow() {
   for (const id of ["save", "profile", "printed"]) byID(id).toggleAttribute("hidden", !state.recording);
   byID("begin").disabled = byID("anew").disabled = Boolean(state.no_rig || state.busy);
   byID("anew").hidden = !known().length;
+  const fly = byID("fly");
+  fly.textContent = state.flying ? "End the flight" : "Record a flight";
+  fly.disabled = Boolean(!state.flying && (state.no_rig || state.busy));
+  byID("flown-with").hidden = !state.recording || state.flying;
+  if (state.flying) byID("doing").textContent = "recording a flight: fly as usual, and end it here afterwards";
+  others();
   stream.watch({ axis: chosen });
   rail.show(state, chosen, choose);
   axis.show(state, chosen).catch((e) => say(e.message));
@@ -59,6 +65,13 @@ function follow() {
 function known() {
   const recorded = new Set(state.axes.map((a) => a.label));
   return state.devices.flatMap((d) => d.axes.map((a) => a.label)).filter((l) => recorded.has(l));
+}
+
+// others lets an earlier recording be looked at again.
+function others() {
+  byID("others").hidden = state.others.length < 2;
+  byID("recording").replaceChildren(...state.others.map((name) =>
+    make("option", { value: name, selected: name === state.recording }, name)));
 }
 
 let frames = 0, since = performance.now(), dirty = false, drawn = 0;
@@ -104,6 +117,9 @@ stream.on("lost", (gone) => {
 byID("save").addEventListener("click", () =>
   post("/save", {}).then((s) => { byID("doing").textContent = `saved as ${s.path}`; }).catch((e) => say(e.message)));
 byID("look").addEventListener("click", () => post("/look", {}).catch((e) => say(e.message)));
+byID("fly").addEventListener("click", () =>
+  post("/flight", { do: state.flying ? "end" : "begin", chosen: byID("flown-chosen").checked }).catch((e) => say(e.message)));
+byID("recording").addEventListener("change", (e) => post("/recording", { name: e.target.value }).catch((x) => say(x.message)));
 guide.wire(byID("begin"), byID("anew"), known);
 stream.open();
 requestAnimationFrame(frame);
