@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"halfstick/curves"
 	"halfstick/input"
@@ -100,6 +101,7 @@ func (p *pedals) Poll(counts []int16, present []bool) error {
 	for i := range counts {
 		counts[i], present[i] = int16(p.n%9000), true
 	}
+	time.Sleep(20 * time.Microsecond) // or the clock would jump through days before the flight is ended
 	// The rudder, the first axis of the pedals, goes to and fro between ±12000.
 	p.n++
 	counts[1] = int16(24*min(p.n%1000, 1000-p.n%1000)*2 - 12000)
