@@ -105,6 +105,11 @@ func fieldNames(t reflect.Type) map[string]bool {
 	return names
 }
 
+// maxAxes is far above what a desk holds. Measuring takes tables of a fixed
+// size for each axis, so that a short file of very many axes would fill the
+// memory.
+const maxAxes = 256
+
 const headerRemedy = "correct this field of the header line"
 
 // parseHeader reads the JSON line. The problem's path leads to the field.
@@ -199,8 +204,11 @@ func (h Header) check() *problem {
 	if y := h.Started.Year(); y < 0 || y > 9999 {
 		return &problem{"started", "a year from 0 to 9999", strconv.Itoa(y), headerRemedy}
 	}
-	if axisCount(h.Devices) == 0 {
+	switch n := axisCount(h.Devices); {
+	case n == 0:
 		return &problem{"devices", "at least one device with an axis", "none", "record a device that has axes"}
+	case n > maxAxes:
+		return &problem{"devices", fmt.Sprintf("at most %d axes", maxAxes), strconv.Itoa(n), "record fewer devices at once"}
 	}
 	ids, labels := map[string]string{}, map[string]string{}
 	for i, d := range h.Devices {

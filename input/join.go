@@ -46,7 +46,7 @@ func (r *Recording) append(rec *Recording, from []int) {
 	rows := len(r.TimesUS)
 	var offset int64
 	if rows > 0 && len(rec.TimesUS) > 0 {
-		period := int64(1e6 / max(rec.Header.RateHz, 1))
+		period := max(1, int64(1e6/max(rec.Header.RateHz, 1)))
 		offset = r.TimesUS[rows-1] + period - rec.TimesUS[0]
 	}
 	for _, at := range rec.TimesUS {

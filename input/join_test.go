@@ -48,6 +48,20 @@ func TestJoinMatchesColumnsAndGoesOnInTime(t *testing.T) {
 	}
 }
 
+// A rate that no clock has must not put the first row of one recording at the
+// time of the last of another.
+func TestJoinedTimesRiseAtAnyRate(t *testing.T) {
+	a := joinable([]string{"x"}, Phase{Kind: Rest}, []int16{1})
+	a.Header.RateHz = 1e300
+	joined, err := Join([]*Recording{a, a}, []string{"a", "b"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if joined.TimesUS[1] <= joined.TimesUS[0] {
+		t.Errorf("times are %v", joined.TimesUS)
+	}
+}
+
 func TestJoinRefusesOtherDevicesAndOtherProfiles(t *testing.T) {
 	a := joinable([]string{"x"}, Phase{Kind: Flight}, []int16{1})
 	b := joinable([]string{"z"}, Phase{Kind: Flight}, []int16{1})

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -271,6 +272,14 @@ func wrongColumn(i int, want []string, next int, found string) *problem {
 		remedy: "let the columns follow the axes of the header line"}
 	if next < len(want) {
 		bad.want = "the column " + want[next]
+	}
+	if i == 0 && strings.HasPrefix(found, timeName) {
+		switch found[len(timeName):][:min(1, len(found)-len(timeName))] {
+		case ";":
+			bad.remedy = "part the cells by commas, not semicolons"
+		case "\t":
+			bad.remedy = "part the cells by commas, not tabs"
+		}
 	}
 	if found == "" {
 		bad.found = "no name"

@@ -24,6 +24,10 @@ func newRowCheck(h Header, extras int) rowCheck {
 	return rowCheck{columns: len(labels), extras: extras, labels: labels}
 }
 
+// maxUS is some thirty years: of times below it, differences and the sums that
+// joining makes cannot wrap around.
+const maxUS = 1_000_000_000_000_000
+
 // check reports what is wrong with a row; a row that passes is the next one's
 // predecessor.
 func (c *rowCheck) check(row Row) *problem {
@@ -56,6 +60,10 @@ func (c *rowCheck) checkTime(at int64) *problem {
 	if at < 0 {
 		return &problem{want: "t_us of 0 or more", found: strconv.FormatInt(at, 10),
 			remedy: "count t_us from the start of the recording"}
+	}
+	if at > maxUS {
+		return &problem{want: fmt.Sprintf("t_us of at most %d", maxUS), found: strconv.FormatInt(at, 10),
+			remedy: "count t_us in microseconds from the start of the recording"}
 	}
 	if c.rows > 0 && at <= c.lastUS {
 		return &problem{want: fmt.Sprintf("t_us above the last row's %d", c.lastUS),
