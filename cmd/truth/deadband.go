@@ -11,13 +11,16 @@ import (
 	"halfstick/input/rig"
 )
 
-// A session is an hour with a release from either side, each left at rest for
-// half of it. The drift goes on as it was, from where the centre was measured,
-// until it has gone as far as the deadband reckons with.
-const (
-	sessionMinutes = 60.0
-	mostDrift      = 0.02 // of half-throw
-)
+// sessions is how long the fresh sessions are, and that every so many devices
+// have one. In a session the axis is released from either side and left at rest
+// for half of it each time. The drift goes on as it was, from where the centre
+// was measured, until it has gone as far as the deadband reckons with.
+type sessions struct {
+	minutes float64
+	every   int
+}
+
+const mostDrift = 0.02 // of half-throw, in a session
 
 // promise is how one axis's deadband did in a session.
 type promise struct {

@@ -37,7 +37,7 @@ func truth(devices int, seed uint64, out string) error {
 	if devices < 1 {
 		return fmt.Errorf("%d devices; simulate at least one", devices)
 	}
-	all, err := runAll(devices, seed, sessionMinutes, func(done int) {
+	all, err := runAll(devices, seed, sessions{minutes: 60, every: 4}, func(done int) {
 		fmt.Fprintf(os.Stderr, "\r%d of %d devices", done, devices)
 	})
 	fmt.Fprintln(os.Stderr)
@@ -54,9 +54,9 @@ func truth(devices int, seed uint64, out string) error {
 	return atomic.WriteFile(out, &b)
 }
 
-// runAll runs devices 0 to n−1 on every core, with deadbands held against
-// sessions of so many minutes; progress is told of each.
-func runAll(n int, seed uint64, minutes float64, progress func(done int)) ([]outcome, error) {
+// runAll runs devices 0 to n−1 on every core, the deadbands of some held against
+// sessions; progress is told of each.
+func runAll(n int, seed uint64, s sessions, progress func(done int)) ([]outcome, error) {
 	out := make([]outcome, n)
 	next := make(chan int)
 	var (
@@ -70,7 +70,7 @@ func runAll(n int, seed uint64, minutes float64, progress func(done int)) ([]out
 		go func() {
 			defer wg.Done()
 			for i := range next {
-				o, err := run(seed, i, minutes)
+				o, err := run(seed, i, s)
 				mu.Lock()
 				out[i] = o
 				done++

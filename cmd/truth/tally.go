@@ -24,9 +24,9 @@ type verdict struct {
 	any    map[string]bool    // found with any severity but good
 }
 
-// run simulates, records and measures one device, and holds its deadbands
-// against a session of so many minutes.
-func run(seed uint64, i int, minutes float64) (outcome, error) {
+// run simulates, records and measures one device, and where it is its turn holds
+// its deadbands against a session.
+func run(seed uint64, i int, s sessions) (outcome, error) {
 	d := draw(seed, i)
 	r, err := record(d)
 	if err != nil {
@@ -37,8 +37,10 @@ func run(seed uint64, i int, minutes float64) (outcome, error) {
 		return outcome{}, err
 	}
 	out := outcome{made: d.made}
-	if out.promises, err = keeps(d, r, m, minutes); err != nil {
-		return outcome{}, err
+	if i%s.every == 0 {
+		if out.promises, err = keeps(d, r, m, s.minutes); err != nil {
+			return outcome{}, err
+		}
 	}
 	var c comparison
 	for k := range m.Axes {

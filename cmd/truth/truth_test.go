@@ -20,7 +20,7 @@ const (
 // A slice of the whole report with bounds that a broken estimator fails. They
 // are wider than the goals, as sixty devices show no percents.
 func TestSlice(t *testing.T) {
-	all, err := runAll(sliceDevices, sliceSeed, sliceMinutes, func(int) {})
+	all, err := runAll(sliceDevices, sliceSeed, sessions{minutes: sliceMinutes, every: 1}, func(int) {})
 	if err != nil {
 		t.Fatal(err)
 	}
