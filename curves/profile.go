@@ -62,9 +62,15 @@ func (p *Profile) Check() error {
 	return nil
 }
 
+// maxAxes is far above what a desk holds.
+const maxAxes = 256
+
 func (p *Profile) check() *FieldError {
 	if len(p.Axes) == 0 {
 		return &FieldError{Path: "axes", Found: "empty", Want: "at least one axis"}
+	}
+	if len(p.Axes) > maxAxes {
+		return &FieldError{Path: "axes", Found: fmt.Sprintf("%d long", len(p.Axes)), Want: fmt.Sprintf("at most %d axes", maxAxes)}
 	}
 	seen := map[string]int{}
 	for i := range p.Axes {

@@ -249,6 +249,21 @@ func TestProfileErrors(t *testing.T) {
 		{example, `{"format":"halfstick profile 1","axes":[]}`, "pedals.json: axes: is empty, expected at least one axis"},
 		{example, `{"format":"halfstick profile 1","axes":null}`, "pedals.json: axes: is null, expected a list"},
 		{example, `{"format":"halfstick profile 1","axes":[3]}`, "pedals.json: axes[0]: is 3, expected an object"},
+		{`"rudder"`, "\"r\xfcdder\"", "pedals.json:3:1: is not text in UTF-8, expected a profile in JSON; save the file as UTF-8"},
+		{example, "\xff\xfe{\x00", "pedals.json:1:1: is not text in UTF-8"},
+		{example, "\x1f\x8b\x08\x00", "pedals.json:1:1: is not text in UTF-8"},
+		{example, strings.ReplaceAll(example, ":", ": \x00"), "pedals.json:1:12: is not JSON (invalid character '\\x00' looking for beginning of value)"},
+		{example, strings.Repeat(`{"axes":[`, 20_000), "pedals.json:1:45001: is not JSON (invalid character '{' exceeded max depth)"},
+		{`"shelf":2`, `"shelf":` + strings.Repeat("[", 9_999) + strings.Repeat("]", 9_999), "pedals.json:2:10091: is not JSON (invalid character '[' exceeded max depth)"},
+		{`"index":2,`, `"index":2,"` + strings.Repeat("x", 5_000_000) + `":1,"index":2,`, "pedals.json: axes[0].index: is there twice"},
+		{`"index":2,`, `"index":1e300,`, "pedals.json: axes[0].index: is 1e+300, expected a whole number from 0"},
+		{`"low":-31800`, `"low":NaN`, "pedals.json:4:25: is not JSON (invalid character 'N'"},
+		{`"low":-31800`, `"low":-31800,5`, "pedals.json:4:32: is not JSON"},
+		{`"low":-31800`, `"low":-1e308`, "pedals.json: axes[0].calibration.low: is -1e+308, expected"},
+		{`[0.5,0.2]`, `[0.5,0.2],[0.4,0.3]`, "pedals.json: axes[0].shape.high.points[2]: is [0.4,0.3], expected a position above 0.5"},
+		{`"label":"rudder"`, `"label":"\u001b[2J"`, `pedals.json: axes[0].label: is "\x1b[2J", expected a name of one line`},
+		{example, `{"format":"halfstick profile 1","axes":[` + strings.Repeat(firstAxis()+",", 256) + firstAxis() + `]}`, "pedals.json: axes: is 257 long, expected at most 256 axes"},
+		{example, "# halfstick recording 1\n", "pedals.json:1:1: is not JSON (invalid character '#'"},
 		{example, strings.Repeat(" ", maxProfileBytes+1), "pedals.json: is over 8388608 bytes, expected a profile"},
 	} {
 		text := strings.Replace(example, c.old, c.new, 1)
@@ -297,8 +312,8 @@ func FuzzProfile(f *testing.F) {
 		p, err := ParseProfile(data, "fuzz")
 		if err != nil {
 			var field *FieldError
-			if !errors.As(err, &field) {
-				t.Fatalf("the error %v has no place", err)
+			if !errors.As(err, &field) || field.Want == "" || !strings.HasPrefix(err.Error(), "fuzz:") || strings.Contains(err.Error(), "\n") {
+				t.Fatalf("the error %q has no place, or no cause, or several lines", err)
 			}
 			return
 		}

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"unicode/utf8"
 )
 
 // maxProfileBytes is far above any profile; it keeps a wrong file from filling
@@ -60,6 +61,9 @@ func parseProfile(data []byte) (*Profile, *FieldError) {
 		return nil, &FieldError{Found: fmt.Sprintf("over %d bytes", maxProfileBytes), Want: "a profile, which is much smaller"}
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	if e := checkText(data); e != nil {
+		return nil, e
+	}
 	if e := checkSyntax(data); e != nil {
 		return nil, e
 	}
@@ -170,6 +174,22 @@ func (o *object) shape(key string, keep extras) Shape {
 	default:
 		in.fail(&FieldError{Path: "kind", Found: quoted(kind), Want: `"straight", "power", "blend" or "points"`})
 		return nil
+	}
+}
+
+// checkText refuses what the JSON reader would quietly change: bytes that are
+// no text.
+func checkText(data []byte) *FieldError {
+	if utf8.Valid(data) {
+		return nil
+	}
+	line := 1
+	for rest := data; ; line++ {
+		before, after, more := bytes.Cut(rest, []byte("\n"))
+		if !utf8.Valid(before) || !more {
+			return &FieldError{Line: line, Column: 1, Found: "not text in UTF-8", Want: "a profile in JSON", Remedy: "save the file as UTF-8"}
+		}
+		rest = after
 	}
 }
 

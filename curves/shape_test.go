@@ -213,3 +213,29 @@ func TestNewPointsRefuses(t *testing.T) {
 		}
 	}
 }
+
+// FuzzParseCurve: whatever is written, it is refused with what would do, or a
+// shape that keeps the promises of shapes.
+func FuzzParseCurve(f *testing.F) {
+	for _, seed := range []string{"straight", "power:1.6", "blend:-0.5", "blend:1", "power:0.2", "power:0x1p1", "power:1e-1", "points:0,0", "power:NaN", ":", "blend:\x00"} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		s, err := ParseCurve(text)
+		if err != nil {
+			if s != nil || !strings.HasPrefix(err.Error(), "curve ") || strings.Contains(err.Error(), "\n") {
+				t.Fatalf("%q gives %v and the error %q", text, s, err)
+			}
+			return
+		}
+		before := 0.0
+		for i := range 65 {
+			v := float64(i) / 64
+			y := s.At(v)
+			if !(y >= before && y <= 1) || i == 64 && y != 1 {
+				t.Fatalf("%q is %v at %v, after %v", text, y, v, before)
+			}
+			before = y
+		}
+	})
+}

@@ -8,7 +8,9 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"strings"
 	"syscall"
+	"unicode"
 
 	"github.com/natefinch/atomic"
 	"github.com/spf13/cobra"
@@ -47,7 +49,7 @@ func run(args []string, out, errs io.Writer) int {
 	if errors.Is(err, syscall.EPIPE) {
 		err = errors.New("the reader of the output went away before everything was written")
 	}
-	fmt.Fprintf(errs, "halfstick: %v\n", err)
+	fmt.Fprintf(errs, "halfstick: %s\n", printable(err.Error()))
 	var usage usageError
 	if errors.As(err, &usage) {
 		fmt.Fprintf(errs, "see: %s --help\n", cmd.CommandPath())
@@ -164,8 +166,27 @@ func writeOut(cmd *cobra.Command, o outFile, render func(io.Writer) error) error
 	if err := render(&buffer); err != nil {
 		return err
 	}
-	_, err := buffer.WriteTo(cmd.OutOrStdout())
+	_, err := io.WriteString(cmd.OutOrStdout(), printable(buffer.String()))
 	return err
+}
+
+// printable writes characters that control a terminal as JSON does: a file that
+// somebody sent may have them in its names, and they are no reason to trust it
+// with the screen. JSON stays the same JSON.
+func printable(s string) string {
+	control := func(r rune) bool { return unicode.IsControl(r) && r != '\n' && r != '\t' }
+	if !strings.ContainsFunc(s, control) {
+		return s
+	}
+	var b strings.Builder
+	for _, r := range s {
+		if control(r) {
+			fmt.Fprintf(&b, "\\u%04x", r)
+		} else {
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
 }
 
 // writeJSON prints v as people and programs both can read it.

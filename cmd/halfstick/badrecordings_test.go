@@ -333,3 +333,33 @@ func TestCommandsRefuseBadRecordings(t *testing.T) {
 		}
 	}
 }
+
+// What a file says of itself is shown, but does not steer the terminal.
+func TestNamesDoNotSteerTheTerminal(t *testing.T) {
+	const says = `x\u001b[2J\u009b2J\u007f\u0007`
+	text := strings.Replace(mustGood(t), "Example", says, 1) + `# {"at_us":0,"event":"unplugged","device":"` + says + `"}` + "\n"
+	folder := t.TempDir()
+	path, profile := filepath.Join(folder, "sent.csv"), filepath.Join(folder, "profile.json")
+	if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, args := range [][]string{
+		{"measure", path}, {"measure", path, "--json"}, {"propose", path, "-o", profile}, {"export", profile},
+		{"compare", profile + "#" + "\x1b[2J", "-o", filepath.Join(folder, "c.svg")},
+	} {
+		var out, errs bytes.Buffer
+		run(args, &out, &errs)
+		shown := out.String() + errs.String()
+		for _, r := range shown {
+			if unicode.IsControl(r) && r != '\n' && r != '\t' {
+				t.Errorf("%v prints %q", args[0], r)
+			}
+		}
+		if args[0] != "export" && !strings.Contains(shown, `\u001b[2J`) && !strings.Contains(shown, `\x1b[2J`) {
+			t.Errorf("%v does not show what the name is:\n%s", args[0], shown)
+		}
+		if len(args) == 3 && args[2] == "--json" && !json.Valid(out.Bytes()) {
+			t.Error("the JSON is none any more")
+		}
+	}
+}

@@ -1,6 +1,7 @@
 package translate
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -8,6 +9,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // Reading is one noted triple.
@@ -30,13 +32,20 @@ var columns = [...]string{"setting", "position_percent", "command_percent"}
 // maxReadings bounds the work; nobody notes so many by hand.
 const maxReadings = 1000
 
+// maxBytes leaves every reading room for remarks in further columns.
+const maxBytes = 1 << 20
+
 // Read reads a CSV file with a line of column names, setting, position_percent
 // and command_percent, in any order and among others; lines that start with #
 // are comments. name stands for the file in errors, which are of one line:
 // file:line, cause, remedy. Readings that contradict each other are errors too.
 func Read(r io.Reader, name string) (*Readings, error) {
 	all := &Readings{File: name}
-	rows := csv.NewReader(withoutMark(r))
+	text, err := all.text(r)
+	if err != nil {
+		return nil, err
+	}
+	rows := csv.NewReader(bytes.NewReader(text))
 	rows.Comment = '#'
 	rows.FieldsPerRecord = -1
 	rows.TrimLeadingSpace = true
@@ -90,24 +99,24 @@ func (r *Readings) broken(err error) error {
 	return fmt.Errorf("cannot read the readings %s: %w", r.File, err)
 }
 
-// withoutMark takes the byte order mark off that some programs put in front.
-func withoutMark(r io.Reader) io.Reader {
-	const mark = "\ufeff"
-	start := make([]byte, len(mark))
-	n, err := io.ReadFull(r, start)
-	start = start[:n]
-	if string(start) == mark {
-		return r
+// text reads the whole file: one too long for readings would otherwise be kept
+// in memory a line at a time, and a line may be all of it.
+func (r *Readings) text(in io.Reader) ([]byte, error) {
+	text, err := io.ReadAll(io.LimitReader(in, maxBytes+1))
+	if err != nil {
+		return nil, fmt.Errorf("cannot read the readings %s: %w", r.File, err)
 	}
-	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
-		return io.MultiReader(strings.NewReader(string(start)), failing{err})
+	if len(text) > maxBytes {
+		return nil, r.fail(1+bytes.Count(text, []byte("\n")), "the file is longer than %d bytes; give one with readings alone", maxBytes)
 	}
-	return io.MultiReader(strings.NewReader(string(start)), r)
+	for i, line := range bytes.Split(text, []byte("\n")) {
+		if !utf8.Valid(line) || bytes.IndexByte(line, 0) >= 0 {
+			return nil, r.fail(i+1, "this is not text in UTF-8; save the readings as CSV in UTF-8")
+		}
+	}
+	// Some programs put a byte order mark in front.
+	return bytes.TrimPrefix(text, []byte("\ufeff")), nil
 }
-
-type failing struct{ err error }
-
-func (f failing) Read([]byte) (int, error) { return 0, f.err }
 
 func (r *Readings) findColumns(head []string, line int) (at [3]int, err error) {
 	for i, name := range columns {

@@ -3,6 +3,7 @@ package translate
 import (
 	"errors"
 	"io"
+	"regexp"
 	"strings"
 	"testing"
 	"testing/iotest"
@@ -55,7 +56,18 @@ func TestReadRefuses(t *testing.T) {
 		{"at full throw", head + "30,50,20\n30,100,90\n", "r.csv:3: the command at full throw is 90 %, expected 100"},
 		{"ends only", head + "30,0,0\n30,100,100\n", "r.csv:2: every reading is at an end of the throw"},
 		{"far too many", head + strings.Repeat("30,50,20\n", 1001), "r.csv:1002: there are more than 1000 readings"},
-		{"binary", "\x00\x01\x02", "r.csv:1: there is no column setting"},
+		{"binary", "\x00\x01\x02", "r.csv:1: this is not text in UTF-8; save the readings as CSV in UTF-8"},
+		{"UTF-16", "\xff\xfes\x00e\x00", "r.csv:1: this is not text in UTF-8"},
+		{"another coding", head + "30,50,20\n# gro\xdf\n", "r.csv:3: this is not text in UTF-8"},
+		{"a NUL byte", head + "30,5\x000,20\n", "r.csv:2: this is not text in UTF-8"},
+		{"a line of ten million characters", head + strings.Repeat("3", 10_000_000), "r.csv:2: the file is longer than 1048576 bytes"},
+		{"comments without end", strings.Repeat("#\n", 5_000_000), "r.csv:524289: the file is longer than 1048576 bytes"},
+		{"tabs", "setting\tposition_percent\tcommand_percent\n", "r.csv:1: there is no column setting"},
+		{"thousands of columns", head + "30,50,20" + strings.Repeat(",", 5000) + "\n", "r.csv:2: expected 3 values, one for each column, found 5003"},
+		{"huge", head + "30,50,1e400\n", "r.csv:2: command_percent is \"1e400\", which is not a number"},
+		{"a cursor that is moved", head + "30,50,\x1b[2J\n", `r.csv:2: command_percent is "\x1b[2J", which is not a number`},
+		{"quotes open", head + "\"30,50,20\n40,50,18\n", "r.csv:3: "},
+		{"old ends of lines", strings.ReplaceAll(head+"30,50,20\n", "\n", "\r"), "r.csv:1: there is no column command_percent"},
 	} {
 		if _, err := Read(strings.NewReader(c.text), "r.csv"); err == nil || !strings.HasPrefix(err.Error(), c.want) {
 			t.Errorf("%s: %v\nexpected %s", c.name, err, c.want)
@@ -79,6 +91,9 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, text string) {
 		r, err := Read(strings.NewReader(text), "r.csv")
 		if err != nil {
+			if line := (regexp.MustCompile(`^r\.csv:[1-9][0-9]*: .*$`)); !line.MatchString(err.Error()) {
+				t.Fatalf("the error %q has no line of the file, or more lines than one", err)
+			}
 			return
 		}
 		if len(r.inside()) == 0 {
