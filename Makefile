@@ -2,11 +2,14 @@
 
 GO ?= go
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
+VULNCHECK = golang.org/x/vuln/cmd/govulncheck@v1.9.0
+# The packages with goroutines of their own, and the readers.
+RACY = ./curves ./input ./input/guide ./fit/translate ./fit/stats ./fit/propose ./cmd/halfstick/internal/bench/...
 PACKAGES = pkg-config gcc libc6-dev libsdl2-dev
 MACHINE_PACKAGES = qemu-system-x86 udev xz-utils
 WINDOWS_PACKAGES = gcc-mingw-w64-x86-64 make dpkg-dev
 
-.PHONY: demo test bench lint truth device-test windows windows-test build deps browser clean
+.PHONY: demo test race bench lint vulncheck truth device-test windows windows-test build deps browser clean
 
 demo: build
 	./halfstick demo --out demo --force
@@ -57,6 +60,14 @@ lint: deps
 	  if [ -n "$$untidy" ]; then echo "run gofmt -w on: $$untidy"; exit 1; fi
 	$(GO) vet ./...
 	$(GO) run $(STATICCHECK) ./...
+	@$(MAKE) --no-print-directory vulncheck
+
+# Known vulnerabilities in what the program calls. Without the network, or
+# without their database, it says that nobody looked, and fails nothing.
+vulncheck: deps
+	@if said="$$($(GO) run $(VULNCHECK) ./... 2>&1)"; then echo "no known vulnerabilities"; \
+	elif echo "$$said" | grep -q "^exit status 3$$"; then echo "$$said"; exit 1; \
+	else echo "known vulnerabilities were not looked for: $$(echo "$$said" | grep -v "^exit status" | tail -n 1)"; fi
 
 # SDL 2 is the one system library. A C compiler and pkg-config come with it.
 deps:
