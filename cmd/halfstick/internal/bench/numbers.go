@@ -51,8 +51,13 @@ func numbersOf(responses []curves.Response, effects []*propose.Effect) []numberR
 			func(_ *curves.Response, e *propose.Effect) string { return perMinute(*e.FalseMotionsPerMinute) })
 	}
 	if effects[0].RestMinutes > 0 {
-		add(fmt.Sprintf("false motions in the %s s recorded", text.Number(60*effects[0].RestMinutes, 0)), "how often the command left zero while nobody touched the control",
-			func(_ *curves.Response, e *propose.Effect) string { return text.Number(float64(e.FalseMotions), 0) })
+		add(fmt.Sprintf("false motions in the %s s recorded", text.Number(60*effects[0].RestMinutes, 0)), "how often the command left zero while nobody touched the control; – without a deadband, where it is hardly ever at zero",
+			func(r *curves.Response, e *propose.Effect) string {
+				if r.Deadband.Low == 0 && r.Deadband.High == 0 {
+					return "–"
+				}
+				return text.Number(float64(e.FalseMotions), 0)
+			})
 	}
 	add("share of the possible gain", "how much of the jitter that any curve could save this one saves",
 		func(_ *curves.Response, e *propose.Effect) string { return wholePercent(e.Gain) })

@@ -127,6 +127,9 @@ func TestPageByKeyboard(t *testing.T) {
 	p.do("focus the rail", chromedp.Focus(chromedp.CSS("#rail li:nth-child(2) button")))
 	p.press(" ")
 	p.seesAxis("left-brake")
+	if at := eval[string](p, `document.activeElement.querySelector?.(".label")?.textContent ?? document.activeElement.tagName`); at != "left-brake" {
+		t.Errorf("after choosing left-brake the focus is on %s", at)
+	}
 	p.do("focus the way past", chromedp.Focus(chromedp.CSS(".skip")))
 	p.press(kb.Enter)
 	p.sees("the focus on the section", `document.activeElement.id === "sheet"`)

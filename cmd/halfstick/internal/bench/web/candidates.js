@@ -13,7 +13,7 @@ export function show(parent, view, act) {
     ...view.candidates.map((c, i) => choice(c, i, view, act)),
     make("div", { class: "row" },
       button("copy", "Copy", view.candidates.length > 3, () => act({ do: "copy" })),
-      button("remove", "Take away", !own, () => act({ do: "remove" })),
+      button("remove", "Remove", !own, () => act({ do: "remove" })),
       button("undo", "Undo", !view.undo, () => act({ do: "undo" })),
       button("redo", "Redo", !view.redo, () => act({ do: "redo" }))),
     make("label", { class: "row name" }, "name ", name));
@@ -40,7 +40,12 @@ function button(key, text, disabled, onclick) {
 export function numbers(parent, view) {
   const head = make("tr", {}, make("th", { scope: "col" }, "What it does"), make("th", { scope: "col", class: "number" }, "straight"),
     ...view.candidates.map((c, i) => make("th", { scope: "col", class: i === view.chosen ? "number now" : "number" }, c.name)));
-  const rows = view.numbers.map((row) => make("tr", {}, make("th", { scope: "row", title: row.gloss }, row.name),
+  const rows = view.numbers.map((row) => make("tr", {}, make("th", { scope: "row" }, row.name),
     ...row.values.map((v, i) => make("td", { class: i === view.chosen + 1 ? "number now" : "number" }, v))));
   parent.replaceChildren(make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows)));
+}
+
+// glosses says what the numbers are, for those who do not know them yet.
+export function glosses(parent, view) {
+  parent.replaceChildren(...view.numbers.flatMap((row) => [make("dt", {}, row.name), make("dd", {}, row.gloss)]));
 }

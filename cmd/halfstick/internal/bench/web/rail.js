@@ -7,6 +7,7 @@ let entries = [];
 
 // show lists the live axes and those that were recorded but are not there.
 export function show(state, chosen, choose) {
+  const focused = entries.find((e) => e.button === document.activeElement);
   entries = [];
   rail.replaceChildren();
   let column = 0;
@@ -24,6 +25,15 @@ export function show(state, chosen, choose) {
     for (const a of recorded.values()) list.append(entry(a.label, "", -1, a, chosen, choose));
     rail.append(make("h2", {}, "recorded, not there now"), list);
   }
+  if (focused) entries.find((e) => e.label === focused.label)?.button.focus({ preventScroll: true });
+  reveal(entries.find((e) => e.label === chosen));
+}
+
+// reveal scrolls the rail, and nothing else, to an entry.
+function reveal(entry) {
+  if (!entry) return;
+  const [inner, outer] = [entry.button, rail].map((e) => e.getBoundingClientRect());
+  if (inner.left < outer.left || inner.right > outer.right) rail.scrollLeft += inner.left - outer.left;
 }
 
 function entry(label, kind, column, recorded, chosen, choose) {
@@ -31,7 +41,7 @@ function entry(label, kind, column, recorded, chosen, choose) {
   const gravest = recorded ? recorded.gravest || "good" : "";
   const button = make("button", { type: "button", "aria-pressed": String(label === chosen), class: gravest, onclick: () => choose(label) },
     make("span", { class: "label" }, label), make("span", { class: "verdict" }, recorded ? gravest : "not recorded"), canvas);
-  entries.push({ label, kind, column, canvas });
+  entries.push({ label, kind, column, canvas, button });
   return make("li", {}, button);
 }
 

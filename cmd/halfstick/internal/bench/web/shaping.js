@@ -18,21 +18,25 @@ export async function build(of, marks) {
     candidates: make("fieldset", { class: "candidates" }),
     fields: make("div", { class: "fields-of-shape" }),
     numbers: make("div", { class: "numbers", tabindex: "0", role: "region", "aria-label": "What the candidates do" }),
+    glosses: make("dl"),
     flown: make("figure", { class: "flown" }),
   };
   if (of.flown) {
     const flown = await path("flown");
     parts.after = [make("polyline", { class: "after" }), make("polyline", { class: "after" })];
     flown.append(...parts.after);
-    parts.says = make("figcaption", { class: "small" });
-    parts.flown.append(flown, parts.says);
+    parts.says = make("span");
+    parts.flown.append(flown, make("figcaption", { class: "small" },
+      make("span", { class: "key" }), "straight", make("span", { class: "key through" }), "through this response; ", parts.says));
   }
   const section = make("section", { class: "shaping", "aria-label": "Shaping of the response" },
     make("h3", {}, "Response", make("span", { class: "small" }, "drag the round handles, or give one the focus and use the arrow keys")),
     make("div", { class: "workbench" },
       make("figure", { class: "paper" }, svg),
       make("div", { class: "tools" }, parts.candidates, parts.fields)),
-    parts.numbers, parts.flown);
+    make("div", { class: "outcome" },
+      make("div", {}, parts.numbers, make("details", { class: "why glosses" }, make("summary", {}, "What these numbers are"), parts.glosses)),
+      parts.flown));
   show(await get(axisPath(of.label, "shape")));
   return section;
 }
@@ -52,6 +56,7 @@ function show(got) {
   candidates.show(parts.candidates, view, doNow);
   fields.show(parts.fields, view, doNow);
   candidates.numbers(parts.numbers, view);
+  candidates.glosses(parts.glosses, view);
   if (view.flown && parts.after) {
     parts.after[0].setAttribute("points", view.flown.command);
     parts.after[1].setAttribute("points", view.flown.noise);
