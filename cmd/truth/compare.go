@@ -128,8 +128,12 @@ func (c *comparison) rest(d device, a *measure.Axis, e expected, percent float64
 		c.add("correlation", a.Rest.Correlation, e.Correlation*v/(v+e.StepCounts*e.StepCounts/12), 1)
 	}
 	c.add("drift", a.Rest.DriftPerMinute, e.DriftCountsPerMinute, percent)
-	if e.SpikesPerMinute == 0 || e.spec.SpikeSteps > 2.7*math.Max(6*s, 2.5) {
-		c.add("spikes", a.Rest.SpikesPerMinute, e.SpikesPerMinute, 1)
+	switch q := a.Rest.SpikesPerMinute; {
+	case e.SpikesPerMinute == 0 && q != nil:
+		// An interval from 0 upwards cannot miss a truth of 0, so it does not count.
+		c.add("spikes, none there", &measure.Quantity{Value: q.Value}, 0, 1)
+	case e.SpikesPerMinute > 0 && spikesShow(e.spec, s):
+		c.add("spikes", q, e.SpikesPerMinute, 1)
 	}
 }
 

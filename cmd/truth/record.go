@@ -28,6 +28,8 @@ type seen struct {
 	moving   []rig.Interval // parts of the sweeps between the stops
 	restX    float64        // position of the grip at the end of the rest
 	restFor  float64        // seconds of rest
+	stillFor float64        // seconds that it stood still after its releases
+	lastX    float64
 }
 
 // visits sums up the times of stays: of their middles, or of their last seconds.
@@ -126,6 +128,11 @@ func (s *seen) look(t, period, x float64, a rig.AxisSpec, phase input.Phase) {
 	if phase.Kind == input.Rest {
 		s.restX, s.restFor = x, s.restFor+period
 	}
+	released := phase.Kind == input.ReleaseLow || phase.Kind == input.ReleaseHigh
+	if mine && released && atRest && x == s.lastX {
+		s.stillFor += period
+	}
+	s.lastX = x
 	if mine && phase.Kind == input.Sweep {
 		s.sweeps = grown(s.sweeps, t, period)
 		if x > low && x < low+throw {

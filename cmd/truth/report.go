@@ -22,7 +22,7 @@ var rows = []struct{ name, unit string }{
 	{"centre", "% half-throw"},
 	{"rest noise, white", "% of σ"}, {"rest noise, correlated", "% of σ"}, {"rest noise, σ < 0.3 step", "% of σ"},
 	{"rest noise, ordinary", "% of σ"}, {"noise-free levels", "% of levels"},
-	{"correlation", "1"}, {"drift", "% half-throw/min"}, {"spikes", "1/min"},
+	{"correlation", "1"}, {"drift", "% half-throw/min"}, {"spikes", "1/min"}, {"spikes, none there", "1/min"},
 	{"return", "% half-throw"}, {"return spread", "% half-throw"}, {"return gap", "% half-throw"},
 	{"hysteresis", "% half-throw"}, {"noise along the throw", "% of σ"},
 	{"worn band, from", "% of throw"}, {"worn band, to", "% of throw"}, {"worn band, width", "% of throw"},
@@ -84,13 +84,13 @@ func (r rate) String() string {
 }
 
 func writeFindings(b *strings.Builder, all []outcome) {
-	b.WriteString(`## Findings
+	fmt.Fprintf(b, `## Findings
 
-Found means with severity compensate or repair, on the axis that has the fault. Clear faults are at least twice the threshold; sound axes are within half of it, whatever else is wrong with them.
+Found means with severity compensate or repair, on the axis that has the fault. Clear faults are at least twice the threshold; sound axes are within half of it, whatever else is wrong with them. Spikes are clear where %g or more are expected in the time that the axis stands still, and where they are typically %g times what counts as one (6 σ and 2.5 steps): others may stay unseen.
 
 | finding | recall on clear faults | found with any severity | false on healthy axes | false on sound axes of all devices |
 | --- | --: | --: | --: | --: |
-`)
+`, expectedSpikes, clearSpike)
 	for _, code := range faults {
 		d := detect(all, code)
 		fmt.Fprintf(b, "| %s | %v | %v | %v | %v |\n", code, d.clear, d.clearAny, d.healthy, d.sound)

@@ -138,6 +138,9 @@ func (d *device) fill(c chance) {
 		if d.made == "poor-return-low" || d.made == "poor-return-high" {
 			d.plan.Settle = 6
 		}
+		if d.made == "spikes" {
+			d.plan.RestSeconds = 120 // so long that most are sure to bring a few
+		}
 	}
 }
 

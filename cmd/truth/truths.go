@@ -19,6 +19,21 @@ const (
 	soundShare = 0.5
 )
 
+// A fault must be in the recording to be found there. Of expectedSpikes, by the
+// rate and the time that an axis stands still, two hardly ever fail to come, nor
+// half of them: where fewer are expected, or where they do not stand clearly out
+// of the noise, either answer is right.
+const (
+	expectedSpikes = 8.0
+	clearSpike     = 2.7 // times what is a spike: the least are three quarters of the typical
+)
+
+// spikesShow tells whether an axis's spikes stand clearly out of its noise of
+// sigma steps: of 6 σ and 2.5 steps.
+func spikesShow(a rig.AxisSpec, sigma float64) bool {
+	return a.SpikeSteps > clearSpike*math.Max(6*sigma, 2.5)
+}
+
 // times is a value as a multiple of a finding's threshold.
 func times(code string, value float64) float64 { return value / measure.ActingThreshold(code) }
 
@@ -129,6 +144,10 @@ func truthOf(d device, r *recorded, i int) expected {
 		}
 	}
 	e.deviceCauses(d, r)
+	expect := t.SpikesPerMinute * (s.restFor + s.stillFor) / 60
+	if e.causes["spikes"] > soundShare && (expect < expectedSpikes || !spikesShow(spec, e.sigma/e.StepCounts)) {
+		e.causes["spikes"] = (soundShare + clearFault) / 2
+	}
 	return e
 }
 

@@ -93,12 +93,10 @@ func (a *analysis) findSpikes() []Finding {
 	if q == nil || q.Value == 0 {
 		return nil
 	}
-	s := limits["spikes"].grade(q.lower())
-	if s == "" {
-		s = limits["spikes"].grade(q.Value)
-		if s == Repair {
-			s = Watch // seen, but too few to say how often
-		}
+	l := limits["spikes"]
+	s := l.grade(q.Value)
+	if s == Repair && (a.watch.spikes < leastSpikes || q.lower() < l.watch/2) {
+		s = Watch // seen, but too few to say how often
 	}
 	advice := map[Severity]string{
 		Watch:  "Each is a short kick of the control. Record a longer rest to see how often they come.",

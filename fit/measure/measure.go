@@ -35,6 +35,8 @@ type analysis struct {
 
 	restSeconds float64
 	restReports int
+	longestRun  int // equal reports running that noise may bring; 0 where any number
+	watch       spikeWatch
 	releases    [2]int // from low, from high
 	traversed   int
 }
@@ -158,6 +160,7 @@ func (a *analysis) measure() {
 	a.rest()
 	a.travel()
 	a.returns()
+	a.spikes()
 	a.centre()
 	a.sweep()
 	a.noiseFree()

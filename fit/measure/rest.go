@@ -11,10 +11,6 @@ import (
 const (
 	settleSeconds = 0.5  // cut from the start of a rest: the hand has just let go
 	leastRest     = 2.0  // seconds of rest below which nothing is said
-	spikeWindow   = 7    // reports each side
-	spikeSigmas   = 6.0  // a Gaussian report lies farther out once in 5e8
-	spikeSteps    = 2.5  // and it is more than a rounding
-	spikeRun      = 4    // reports that one spike may last
 	fineNoise     = 4.0  // steps: above, quantisation does not disturb Qn
 	coarseNoise   = 1.0  // steps: below, the variance alone misleads
 	driftBlocks   = 24   // blocks whose means show the drift
@@ -46,7 +42,7 @@ func (a *analysis) rest() {
 		a.note("rest noise: unknown, not zero: the counts never changed in this recording; the input library may hold an axis still until it has moved by 2 %%; move it, then let it rest")
 		return
 	}
-	spikes := a.despike(parts)
+	a.despike(parts)
 	a.drift(parts)
 	var clean, raw []float64
 	least, most := math.Inf(1), math.Inf(-1)
@@ -61,10 +57,6 @@ func (a *analysis) rest() {
 	}
 	a.out.Rest.PeakToPeak = bare(most-least, unitCounts, len(raw),
 		"highest minus lowest count at rest, spikes and drift included; no interval: it grows the longer one looks")
-	minutes := a.restSeconds / 60
-	lo, hi := stats.PoissonInterval(spikes, minutes, 0.95)
-	a.out.Rest.SpikesPerMinute = within(float64(spikes)/minutes, lo, hi, unitPerMinute, len(raw),
-		fmt.Sprintf("%d spikes in %.1f s: reports more than 6 σ and 2.5 steps off the running median of %d, neighbours counted as one; Poisson interval", spikes, a.restSeconds, 2*spikeWindow+1))
 	a.sigma(parts, clean, raw)
 	a.colour(parts)
 	a.meanAtRest(parts)
@@ -88,6 +80,7 @@ func (a *analysis) restParts(segs []segment) []restPart {
 		}
 	}
 	longest := longestRun(reports)
+	a.longestRun = longest
 	var parts []restPart
 	for _, r := range reports {
 		r, h := r.notHeld(longest)
@@ -133,50 +126,6 @@ func (a *analysis) restPlot(segs []segment) {
 		a.out.Plots.RestSeconds = append(a.out.Plots.RestSeconds, t-best.t[0])
 		a.out.Plots.RestCounts = append(a.out.Plots.RestCounts, best.x[i])
 	}
-}
-
-// despike finds the spikes of every part and returns their number. The gate is
-// the Hampel identifier with a floor: a window's own MAD is too noisy to judge
-// by alone, and 0 on a quiet axis.
-func (a *analysis) despike(parts []restPart) int {
-	var spread []float64
-	for _, p := range parts {
-		m := stats.MedianFilter(p.x, 2*spikeWindow+1)
-		for i, v := range p.x {
-			spread = append(spread, v-m[i])
-		}
-	}
-	rough := roughSigma(spread)
-	a.noiseGuess = rough
-	floor := math.Max(rough, spikeSteps*a.step/spikeSigmas)
-	count := 0
-	for i := range parts {
-		p := &parts[i]
-		var out []int
-		p.clean, out = stats.HampelFloor(p.x, spikeWindow, spikeSigmas, floor)
-		p.keep = make([]bool, len(p.x))
-		for j := range p.keep {
-			p.keep[j] = true
-		}
-		last := -10
-		start := last
-		for _, j := range out {
-			p.keep[j] = false
-			if j > last+1 || j-start >= spikeRun {
-				count++
-				start = j
-			}
-			last = j
-		}
-	}
-	return count
-}
-
-// withoutSpikes is x, one value a report, with its spikes replaced by the
-// running median.
-func (a *analysis) withoutSpikes(x []float64) []float64 {
-	clean, _ := stats.HampelFloor(x, spikeWindow, spikeSigmas, math.Max(a.noiseGuess, spikeSteps*a.step/spikeSigmas))
-	return clean
 }
 
 // roughSigma is a scale for gates: a trimmed deviation, which quantisation

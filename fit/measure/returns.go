@@ -92,10 +92,12 @@ func stretches(segs []segment) [][]segment {
 // short, was not pushed, or still moves at its end is left out with a note.
 func (a *analysis) release(pieces []segment, fromHigh bool) (release, bool) {
 	var g segment
+	var raw []float64 // with spikes
 	for _, p := range pieces {
 		p = a.reports(p)
 		g.t = append(g.t, p.t...)
 		g.x = append(g.x, a.withoutSpikes(p.x)...)
+		raw = append(raw, p.x...)
 	}
 	if g.seconds() < leastRelease {
 		a.note("a release of %.1f s was left out: it needs at least %.1f s, the last one at rest", g.seconds(), leastRelease)
@@ -141,6 +143,7 @@ func (a *analysis) release(pieces []segment, fromHigh bool) (release, bool) {
 	}
 	r := release{t: end - lastSeconds/2, at: at, variance: meanVariance(last.x), seconds: g.t[settled] - g.t[from]}
 	r.fall = fallTime(g.t[from:settled+1], x[from:settled+1], at)
+	a.watchTail(segment{t: g.t, x: raw}.cut(g.t[settled]+settleSeconds, math.Inf(1)))
 	for i := from + 1; i < len(x) && i <= settled+1; i++ {
 		if g.t[i]-g.t[i-1] > gapSeconds {
 			r.seconds, r.fall = math.NaN(), math.NaN()

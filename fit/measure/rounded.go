@@ -32,12 +32,12 @@ type roundedLine struct {
 }
 
 const (
-	cellBlocks  = 60   // blocks of time in a part, and more where it drifts:
-	mostBlocks  = 2000 // so many that
-	blockDrift  = 0.1  // it moves by no more steps in one
-	leastLog    = -4.0 // log of the least σ looked at, in steps: 0.018
-	mostLog     = 1.4  // 4 steps
-	mostClipped = 3.8  // 45 steps, where the scale's ends hide a part
+	cellBlocks  = 60    // blocks of time in a part, and more where it drifts:
+	mostBlocks  = 20000 // so many that
+	blockDrift  = 0.02  // it moves by no more steps in one, as that would pass for noise
+	leastLog    = -4.0  // log of the least σ looked at, in steps: 0.018
+	mostLog     = 1.4   // 4 steps
+	mostClipped = 3.8   // 45 steps, where the scale's ends hide a part
 )
 
 // newRoundedLine sorts reports into cells; slope is a guess, steps a second.

@@ -71,3 +71,21 @@ func TestRoundedLineAgreesWithoutDrift(t *testing.T) {
 		}
 	}
 }
+
+// A sensor that drifts over several codes a second is as quiet as one that
+// stands: what it moves by within a block of time must not pass for noise.
+func TestRoundedLineOfAFastDrift(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	const sigma, slope, n = 0.05, 3.0, 12000 // steps, steps a second, reports
+	p := restPart{}
+	for i := range n {
+		at := float64(i) * 0.01
+		p.t = append(p.t, at)
+		p.x = append(p.x, 16*math.Round(slope*at+sigma*rng.NormFloat64()))
+		p.keep = append(p.keep, true)
+	}
+	r := newRoundedLine([]restPart{p}, lattice{step: 16}, slope).fit(slope, n, n)
+	if math.Abs(r.sigma/sigma-1) > 0.06 || r.low > sigma || r.high < sigma {
+		t.Errorf("%+v, want %v", r, sigma)
+	}
+}

@@ -19,7 +19,7 @@ var never = math.Inf(1)
 var limits = map[string]limit{
 	"rest-noise": {0.5, 1.0, 8, "6.6 σ, % of half-throw",
 		"below 0.5 % the noise stays within a hundredth of normal deflection; at 1 % a deadband is needed to keep it out; at 8 % the deadband eats a sixth of normal deflection; common practice, no source"},
-	"spikes": {0.5, never, 1, "1/min, lower end of the interval for repair",
+	"spikes": {0.5, never, 1, "1/min; for repair at least two came, and the lower end of the interval is half of watch or more",
 		"no deadband or shape holds back a spike when the control is deflected; one a minute is felt on every approach; common practice, no source"},
 	"drift": {0.3, 1, 5, "% of half-throw per minute, nearer end of the interval",
 		"1 % a minute crosses a usual deadband within one approach; common practice, no source"},

@@ -110,3 +110,39 @@ func PoissonInterval(count int, exposure, level float64) (low, high float64) {
 	high = distuv.ChiSquared{K: 2*float64(count) + 2}.Quantile(1-alpha/2) / 2 / exposure
 	return low, high
 }
+
+// PoissonMidP returns the mid-P interval at the given level for the rate of
+// events of which count were seen in exposure: the rates at which the chance of
+// more events than were seen (of fewer, for the upper end), and half the chance
+// of just as many, is α/2. It lies within [PoissonInterval] and holds the level
+// on average over rates, not at each.
+//
+// The lower end is 0 when count is 0.
+//
+// Source: Lancaster, J. American Statistical Association 56 (1961) 223; Cohen &
+// Yang, Statistics in Medicine 13 (1994) 2227 (both from memory).
+func PoissonMidP(count int, exposure, level float64) (low, high float64) {
+	alpha := 1 - level
+	// P(at most count events) less half of that of just as many.
+	below := func(rate float64) float64 {
+		p := distuv.Poisson{Lambda: rate}
+		return p.CDF(float64(count)) - p.Prob(float64(count))/2
+	}
+	least, most := PoissonInterval(count, 1, level)
+	// The chance falls with the rate.
+	rateAt := func(p float64) float64 {
+		a, b := least, most
+		for range 60 {
+			if mid := (a + b) / 2; below(mid) > p {
+				a = mid
+			} else {
+				b = mid
+			}
+		}
+		return (a + b) / 2 / exposure
+	}
+	if count > 0 {
+		low = rateAt(1 - alpha/2)
+	}
+	return low, rateAt(alpha / 2)
+}

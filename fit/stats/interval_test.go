@@ -53,6 +53,35 @@ func TestPoissonInterval(t *testing.T) {
 	wantRel(t, "ten, high", high, 18.39, 1e-4)
 }
 
+// TestPoissonMidP checks the defining property of both ends, that of none in
+// closed form (e^−λ/2 = 2.5 %), and that over rates the interval holds the truth
+// as often as it says.
+func TestPoissonMidP(t *testing.T) {
+	for _, c := range []int{1, 2, 5, 10, 100} {
+		low, high := PoissonMidP(c, 2, 0.95)
+		for rate, want := range map[float64]float64{low: 0.975, high: 0.025} {
+			p := distuv.Poisson{Lambda: 2 * rate}
+			wantAbs(t, fmt.Sprint("half of ", c), p.CDF(float64(c))-p.Prob(float64(c))/2, want, 1e-9)
+		}
+	}
+	low, high := PoissonMidP(0, 1, 0.95)
+	wantAbs(t, "low of none", low, 0, 0)
+	wantRel(t, "high of none", high, math.Log(20), 1e-9)
+	held, n := 0.0, 0.0
+	for rate := 1.0; rate < 20; rate += 0.05 {
+		n++
+	}
+	for c := range 60 {
+		low, high := PoissonMidP(c, 1, 0.95)
+		for rate := 1.0; rate < 20; rate += 0.05 {
+			if low <= rate && rate <= high {
+				held += distuv.Poisson{Lambda: rate}.Prob(float64(c))
+			}
+		}
+	}
+	wantAbs(t, "coverage over rates from 1 to 20", held/n, 0.95, 0.006)
+}
+
 // TestEffectiveN compares with the closed forms for a first-order sequence,
 // n(1−ρ)/(1+ρ) and n(1−ρ²)/(1+ρ²), and checks that intervals built on the
 // effective number hold the truth.
