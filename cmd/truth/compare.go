@@ -5,6 +5,7 @@ import (
 
 	"halfstick/fit/measure"
 	"halfstick/input"
+	"halfstick/input/rig"
 )
 
 // sample is one measured quantity against the truth, in the unit of its row.
@@ -55,8 +56,23 @@ func (c *comparison) compare(d device, r *recorded, i int, a *measure.Axis, e ex
 	c.timing(d, r, a)
 	for _, k := range a.Coupling {
 		share := k.Share
-		c.add("coupling", &share, 100*e.Leaks[k.With], 1)
+		c.add("coupling", &share, 100*seenLeak(d.spec.Axes, i, k.With, e.Leaks[k.With]), 1)
 	}
+}
+
+// seenLeak is a leak from axis i to another as the readings show it: of a whole
+// travel of a grip its sensor misses the play, on either axis.
+func seenLeak(axes []rig.AxisSpec, i int, to string, share float64) float64 {
+	seen := func(a rig.AxisSpec) float64 {
+		_, throw := throwOf(a)
+		return 1 - a.Play/throw
+	}
+	for _, a := range axes {
+		if a.Label == to {
+			share *= seen(axes[i]) / seen(a)
+		}
+	}
+	return share
 }
 
 func (c *comparison) returns(d device, a *measure.Axis, e expected, percent float64) {
@@ -84,11 +100,7 @@ func (c *comparison) returns(d device, a *measure.Axis, e expected, percent floa
 // and no number of releases makes it smaller. The standard deviation of an even
 // spread over a step is 1/√12, its first harmonic falls with exp(−2π²σ²).
 func (e expected) returnVariance(d device, side, n int) float64 {
-	reports := math.Min(d.spec.ReportHz, d.rateHz)
-	if w := e.spec.Wander * e.spec.Wander; w > 0 {
-		rho := e.spec.WanderCorrelation
-		reports /= 1 + w/(w+e.spec.White*e.spec.White)*2*rho/(1-rho)
-	}
+	reports := e.independentReports(d)
 	step2, sigma2, sd2 := e.StepCounts*e.StepCounts, e.sigma*e.sigma, e.returns[side].sd*e.returns[side].sd
 	rounding := step2 / 12 * math.Exp(-4*math.Pi*math.Pi*sigma2/step2)
 	common := rounding * math.Exp(-4*math.Pi*math.Pi*sd2/step2)

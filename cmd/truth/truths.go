@@ -148,7 +148,38 @@ func truthOf(d device, r *recorded, i int) expected {
 	if e.causes["spikes"] > soundShare && (expect < expectedSpikes || !spikesShow(spec, e.sigma/e.StepCounts)) {
 		e.causes["spikes"] = (soundShare + clearFault) / 2
 	}
+	// Noise may hide a drift from any estimate: the best that there can be scatters
+	// by driftLimit, so that its interval excludes the threshold for sure only
+	// where the drift is 1.96 of that above, and two more for chance.
+	above := 1 - 1/e.causes["drift"]
+	if e.causes["drift"] > soundShare && above*math.Abs(t.DriftCountsPerMinute) < clearDrift*driftLimit(d, e, s.restFor-0.5) {
+		e.causes["drift"] = (soundShare + clearFault) / 2
+	}
 	return e
+}
+
+// clearDrift is how many standard errors of the best estimate a clear drift is
+// above its threshold: 1.96 of the interval, two for chance.
+const clearDrift = 4.0
+
+// driftLimit is the Cramér–Rao limit of a drift's standard error, counts a
+// minute, from so many seconds of rest: √(12σ²/(n·t²)) of n independent reports,
+// rounding counted as noise. Of wander, so many fewer are independent.
+func driftLimit(d device, e expected, seconds float64) float64 {
+	n := seconds * e.independentReports(d)
+	variance := e.sigma*e.sigma + e.StepCounts*e.StepCounts/12
+	return 60 * math.Sqrt(12*variance/n) / seconds
+}
+
+// independentReports is how many independent reports a second of rest is worth
+// for a mean.
+func (e expected) independentReports(d device) float64 {
+	reports := math.Min(d.spec.ReportHz, d.rateHz)
+	if w := e.spec.Wander * e.spec.Wander; w > 0 {
+		rho := e.spec.WanderCorrelation
+		reports /= 1 + w/(w+e.spec.White*e.spec.White)*2*rho/(1-rho)
+	}
+	return reports
 }
 
 // stop is the mean reading at a stop over the stays there: a drift or noise

@@ -56,8 +56,11 @@ func (a *analysis) shareIn(b *analysis) *Quantity {
 	}
 	mean, lo, hi := stats.MeanInterval(slopes, 0.95)
 	k := 100 * (a.high - a.low) / travel
-	return within(k*mean, k*lo, k*hi, unitPercent, len(slopes),
-		"percent of the other axis's travel per whole travel of this one, by regression in each way of its sweeps; interval from the scatter of the ways; includes what the hand moves along")
+	thisLess, thisMore := a.travelSlack()
+	otherLess, otherMore := b.travelSlack()
+	slack := mean * math.Hypot(math.Max(thisLess, thisMore), math.Max(otherLess, otherMore))
+	return within(k*mean, k*(mean-math.Hypot(mean-lo, slack)), k*(mean+math.Hypot(hi-mean, slack)), unitPercent, len(slopes),
+		"percent of the other axis's travel per whole travel of this one, by regression in each way of its sweeps; interval from the scatter of the ways and from those of the travels; includes what the hand moves along")
 }
 
 // between is the part of the axis from one time to another, without absences.

@@ -3,6 +3,7 @@ package measure
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"halfstick/input"
 )
@@ -180,7 +181,20 @@ func (a *analysis) noiseFree() {
 		a.out.NoiseFreeLevels = bare(v, unitLevels, s.N, how+"; no interval, as σ has no lower bound")
 		return
 	}
-	a.out.NoiseFreeLevels = within(v, travel/(6.6**s.High), travel/(6.6**s.Low), unitLevels, s.N, how)
+	shorter, longer := a.travelSlack()
+	low := v * (1 - math.Hypot(1 - s.Value / *s.High, shorter))
+	high := v * (1 + math.Hypot(s.Value / *s.Low - 1, longer))
+	a.out.NoiseFreeLevels = notNegative(within(v, low, high, unitLevels, s.N, how+"; interval from those of σ and of the travel"))
+}
+
+// travelSlack is by what shares of itself the travel's interval allows it to be
+// shorter and longer.
+func (a *analysis) travelSlack() (shorter, longer float64) {
+	u := a.out.Travel.UsedShare
+	if u == nil || u.Low == nil || u.Value <= 0 {
+		return 0, 0
+	}
+	return 1 - *u.Low/u.Value, *u.High/u.Value - 1
 }
 
 // Axis finds an axis by its label, or by device and label with a dot between.

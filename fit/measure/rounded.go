@@ -4,7 +4,8 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
+
+	"halfstick/fit/stats"
 )
 
 // cell is how often one code was seen in one short block of time.
@@ -81,45 +82,12 @@ func newRoundedLine(parts []restPart, l lattice, slope float64) *roundedLine {
 func (c cell) chance(mean, sigma float64) (logP, by, byBy float64) {
 	switch c.end {
 	case -1:
-		return endChance(c.code-mean, sigma)
+		return stats.EndCodeChance(c.code-mean, sigma)
 	case 1:
-		logP, by, byBy = endChance(mean-c.code, sigma)
+		logP, by, byBy = stats.EndCodeChance(mean-c.code, sigma)
 		return logP, -by, byBy
 	}
-	return chance(c.code-mean, sigma)
-}
-
-// endChance is [chance] for the lowest code, which holds all that lies below
-// its upper edge.
-func endChance(d, sigma float64) (logP, by, byBy float64) {
-	z := (d + 0.5) / sigma
-	p := distuv.UnitNormal.CDF(z)
-	if p < 1e-280 {
-		return -0.5*z*z - math.Log(math.Max(1, -z)) - 0.92, z / sigma, -1 / (sigma * sigma)
-	}
-	f := distuv.UnitNormal.Prob(z)
-	first := -f / sigma / p
-	return math.Log(p), first, -z*f/(sigma*sigma)/p - first*first
-}
-
-// chance is the probability of a code at distance d from the mean, in steps,
-// and its first two derivatives by the mean over itself.
-func chance(d, sigma float64) (logP, by, byBy float64) {
-	// Mirrored to the lower tail, where differences keep their digits.
-	sign := 1.0
-	if d > 0 {
-		d, sign = -d, -1
-	}
-	z1, z0 := (d+0.5)/sigma, (d-0.5)/sigma
-	p := distuv.UnitNormal.CDF(z1) - distuv.UnitNormal.CDF(z0)
-	if p < 1e-280 {
-		// So far out that only the nearer edge counts: −z²/2.
-		return -0.5*z1*z1 - math.Log(math.Max(1, -z1)) - 0.92, sign * z1 / sigma, -1 / (sigma * sigma)
-	}
-	f1, f0 := distuv.UnitNormal.Prob(z1), distuv.UnitNormal.Prob(z0)
-	first := -(f1 - f0) / sigma / p
-	second := -(z1*f1-z0*f0)/(sigma*sigma)/p - first*first
-	return math.Log(p), sign * first, second
+	return stats.CodeChance(c.code-mean, sigma)
 }
 
 // profile maximises the likelihood over levels and slope for a given log σ, by
