@@ -85,6 +85,13 @@ func (d *Demand) At(y float64) float64 {
 	return d.P[i] + (t-float64(i))*(d.P[i+1]-d.P[i])
 }
 
+// slopeAt returns the slope of the density as At has it.
+func (d *Demand) slopeAt(y float64) float64 {
+	n := len(d.Y) - 1
+	i := min(max(int(y*float64(n)), 0), n-1)
+	return (d.P[i+1] - d.P[i]) * float64(n)
+}
+
 // mid returns the density of each cell between two grid points.
 func (d *Demand) mid() []float64 {
 	m := make([]float64, len(d.P)-1)

@@ -56,6 +56,9 @@ func (p *AxisProposal) Frontier(opts Options) Frontier {
 		for _, s := range limits {
 			within.MaxSlope = s
 			f := fit(newFitter(&p.Demand, reachOf(r, within)))
+			if n := len(points); n > 0 && f.MaxSlope < points[n-1].MaxSlope {
+				continue // the limit is above what helps, and the search ended a little lower
+			}
 			points = append(points, FrontierPoint{f.MaxSlope, f.Jitter})
 		}
 		return points

@@ -104,51 +104,6 @@ func TestBestParametersAgainstAGrid(t *testing.T) {
 	}
 }
 
-func TestPointsReachTheirShareWithRisingSlopes(t *testing.T) {
-	for _, c := range []struct {
-		normal float64
-		lim    limits
-		most   float64 // points
-	}{{0.5, usual(), 6}, {0.35, usual(), 6}, {0.8, usual(), 6}, {0.5, limits{5, 0.2}, 6}, {0.5, limits{2, 0.2}, 29}} {
-		d := DefaultDemand(c.normal)
-		fit := newFitter(&d, newReach(c.lim)).points()
-		if fit.Gain < enoughGain || fit.Gain > 1 || fit.Parameter > c.most {
-			t.Errorf("normal %g, %v: gain %.4f with %g points", c.normal, c.lim, fit.Gain, fit.Parameter)
-		}
-		if nodes := fit.Shape.(*curves.Points).Nodes(); float64(len(nodes)) != fit.Parameter {
-			t.Errorf("%d points, %g said", len(nodes), fit.Parameter)
-		}
-		checkSlopes(t, fit.Shape, c.lim)
-	}
-}
-
-// checkSlopes looks for slopes outside the limits and for falling ones.
-func checkSlopes(t *testing.T, s curves.Shape, lim limits) {
-	t.Helper()
-	highest := 0.0
-	for i := range 10001 {
-		slope := s.Slope(float64(i) / 10000)
-		if slope < highest-1.1*slopeFalls || slope > lim.largest+1e-6 || slope < lim.smallest-1e-6 {
-			t.Fatalf("slope %g after %g at %g, limits %v", slope, highest, float64(i)/10000, lim)
-		}
-		highest = math.Max(highest, slope)
-	}
-}
-
-// A demand in two humps has a bound with bends: points may fall short of their
-// share, but never of the blend's.
-func TestPointsOfAnAwkwardDemand(t *testing.T) {
-	d := NewDemand(func(y float64) float64 {
-		return math.Exp(-y*y/0.02) + 0.8*math.Exp(-(y-0.4)*(y-0.4)/0.005)
-	})
-	f := newFitter(&d, newReach(usual()))
-	points, blend := f.points(), f.blend()
-	if points.Gain < 0.9 || points.Gain > 1 || points.Gain < blend.Gain {
-		t.Errorf("points gain %.3f, the blend %.3f", points.Gain, blend.Gain)
-	}
-	checkSlopes(t, points.Shape, usual())
-}
-
 func TestLittleToGainStaysStraight(t *testing.T) {
 	d := evenDemand()
 	for _, f := range newFitter(&d, newReach(usual())).all() {
@@ -189,23 +144,4 @@ func TestLeastAtFindsTheBestOfSeveralMinima(t *testing.T) {
 			t.Fatalf("got %g (%g), want %g (%g)", got, f(got), at, f(at))
 		}
 	})
-}
-
-func TestKeepsLimits(t *testing.T) {
-	d := DefaultDemand(0.5)
-	f := newFitter(&d, newReach(usual()))
-	for _, c := range []struct {
-		what  string
-		nodes [][2]float64
-		keeps bool
-	}{
-		{"rising slopes", [][2]float64{{0, 0}, {0.5, 0.35}, {1, 1}}, true},
-		{"a slope that falls", [][2]float64{{0, 0}, {0.5, 0.6}, {1, 1}}, false},
-		{"a slope above 3", [][2]float64{{0, 0}, {0.8, 0.25}, {1, 1}}, false},
-		{"a slope below 0.2 at centre", [][2]float64{{0, 0}, {0.4, 0.06}, {1, 1}}, false},
-	} {
-		if got := f.keepsLimits(mustPoints(c.nodes)); got != c.keeps {
-			t.Errorf("%s: got %v", c.what, got)
-		}
-	}
 }
