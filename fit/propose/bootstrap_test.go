@@ -3,6 +3,7 @@ package propose
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -100,6 +101,31 @@ func TestWideningOfAFirstOrderProcess(t *testing.T) {
 		x[i] = math.Pow(-1, float64(i))
 	}
 	near(t, "few blocks", widening(x), 2.0930/1.95996/math.Sqrt(1-1/600.0), 1e-4)
+}
+
+// The interval reaches farther from the flown parameter than the resampled ones
+// do, by the widening, towards both ends.
+func TestIntervalIsWidened(t *testing.T) {
+	flight := slowFlight(rand.New(rand.NewPCG(6, 6)), 30, 0.2, 12)
+	fallback := DefaultDemand(0.5)
+	d := flight.demand(bothTogether, fallback)
+	f := newFitter(&d, newReach(usual()))
+	grid := floats.Span(make([]float64, parameters), 0, f.largestShare())
+	s := newShares(f, grid, blendOf, leastBandwidth, fallback.P)
+	seconds := flight.seconds(bothTogether)
+	low, high := s.interval(seconds, grid)
+	upTo := s.running(seconds, len(grid))
+	best := s.resample(upTo, grid)
+	slices.Sort(best)
+	lowest, highest := best[len(best)/40], best[len(best)-1-len(best)/40] // 2.5 % beyond each
+	// Squares of commands with a memory of 12 s have one of 6 s. With blocks of
+	// 30 s (1+r)/(1−r) for r = exp(−1/6) and for r·(1−1/30) are 12.0 and 10.0;
+	// t(0.975; 59) = 2.001.
+	want := math.Sqrt(12.0/10.0) * 2.001 / 1.960
+	within(t, "width against the resampled", (high-low)/(highest-lowest), 0.95*want, 1.05*want)
+	if low >= lowest || high <= highest {
+		t.Errorf("%g to %g is not wider than %g to %g", low, high, lowest, highest)
+	}
 }
 
 // A parameter at the end of its range keeps its interval inside.

@@ -93,7 +93,11 @@ func TestSoftenedBends(t *testing.T) {
 	near(t, "within the width", floats.Sum(soft[115:136])/2, 0.5, 0.1)
 	near(t, "at twice the width against the middle", soft[145]/soft[125], 1.0/9, 0.03) // and what comes back from the ends
 	bends[125], bends[3] = 0, 2
-	near(t, "sum at an end", floats.Sum(softened(bends, 0.04)), 2, 1e-12)
+	soft = softened(bends, 0.04)
+	near(t, "sum at an end", floats.Sum(soft), 2, 1e-12)
+	// In cells of a tenth of the width; the end's mirror image is 3 + 4 cells off, 10 on the other side.
+	k := func(cells float64) float64 { return math.Pow(1+cells/10, -2) }
+	near(t, "mirrored", soft[0]/soft[6], (k(3)+k(4))/(k(3)+k(10)), 0.01)
 }
 
 // The bound's bends are all of its rise of ln(slope), each where it is.
