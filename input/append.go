@@ -6,11 +6,11 @@ import (
 	"time"
 )
 
-// appendGap is how far the first appended row stands from the last one before
+// AppendGapUS is how far the first appended row stands from the last one before
 // it, in microseconds: farther than samples do, so that nobody takes the two
 // for neighbours. How long nothing was recorded in truth is left out, as a
 // drift would be carried over that time.
-const appendGap = 1_000_000
+const AppendGapUS = 1_000_000
 
 // Appender goes on with a recording that was broken off. What it writes is
 // whole and flushed as a Writer's is.
@@ -31,7 +31,7 @@ func NewAppender(w io.Writer, rec *Recording) (*Appender, error) {
 	if n := len(rec.TimesUS); n > 0 {
 		out.check.rows, out.check.lastUS = n, rec.TimesUS[n-1]
 		out.flushedUS = out.check.lastUS
-		a.offsetUS = out.check.lastUS + appendGap
+		a.offsetUS = out.check.lastUS + AppendGapUS
 	}
 	return a, nil
 }

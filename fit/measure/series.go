@@ -95,28 +95,37 @@ func rowTime(rec *input.Recording) float64 {
 
 func present(c input.Column, i int) bool { return c.Present == nil || c.Present[i] }
 
+// countAbsent counts the rows in which the device was gone. Before an axis has
+// been moved for the first time, and again where a recording was gone on with,
+// its cells are empty without that.
 func (s *series) countAbsent(rec *input.Recording, c input.Column) {
-	first, last := -1, -1
+	first, last := -1, -1 // the first row with a cell, and the last
+	unmoved := true
+	end := len(rec.TimesUS) - 1
 	for i := range rec.TimesUS {
-		if !present(c, i) {
-			if first >= 0 {
+		if i > 0 && rec.TimesUS[i]-rec.TimesUS[i-1] == input.AppendGapUS {
+			unmoved = true
+		}
+		switch {
+		case present(c, i) && first < 0:
+			first = i
+		case present(c, i):
+			if !unmoved && i > last+1 {
+				s.longest = math.Max(s.longest, float64(rec.TimesUS[i]-rec.TimesUS[last])*1e-6)
+			}
+		default:
+			if !unmoved {
 				s.absent++
 			}
 			continue
 		}
-		if last >= 0 && i > last+1 {
-			s.longest = math.Max(s.longest, float64(rec.TimesUS[i]-rec.TimesUS[last])*1e-6)
-		}
-		if first < 0 {
-			first = i
-		}
-		last = i
+		last, unmoved = i, false
 	}
 	if first < 0 {
 		return
 	}
 	s.rows = len(rec.TimesUS) - first
-	if end := len(rec.TimesUS) - 1; last < end {
+	if last < end && !unmoved {
 		s.longest = math.Max(s.longest, float64(rec.TimesUS[end]-rec.TimesUS[last])*1e-6)
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"halfstick/input"
 )
 
 // sdlCounts scales a code as the input library does, in single precision
@@ -153,6 +155,36 @@ func TestAbsentCells(t *testing.T) {
 	}
 	if s := a.Rest.Sigma; s == nil || math.Abs(s.Value/(1.5*65535/4095)-1) > 0.1 {
 		t.Errorf("σ %+v with a gap in the rest", s)
+	}
+}
+
+// Where a recording was gone on with, cells are empty until the axis is moved:
+// no device was gone.
+func TestAbsentAfterGoingOn(t *testing.T) {
+	for _, gapUS := range []int64{input.AppendGapUS, 0} {
+		d := usual()
+		rec := d.record(d.whole()...)
+		c := &rec.Columns[0]
+		c.Present = make([]bool, len(c.Counts))
+		for i := range c.Present {
+			if c.Present[i] = i < 14000 || i >= 14200; !c.Present[i] {
+				c.Counts[i] = 0
+			}
+			if i >= 14000 && gapUS > 0 {
+				rec.TimesUS[i] += gapUS - (rec.TimesUS[1] - rec.TimesUS[0])
+			}
+		}
+		m, err := Recording(rec, "gone on with")
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := map[bool]float64{true: 0, false: 200}[gapUS > 0]
+		if q := m.Axes[0].Timing.LostSamples; q == nil || q.Value != want {
+			t.Errorf("gap of %d µs: lost samples %+v, want %g", gapUS, q, want)
+		}
+		if f := code(&m.Axes[0], "dropouts"); (f == nil) != (want == 0) {
+			t.Errorf("gap of %d µs: %+v", gapUS, f)
+		}
 	}
 }
 
