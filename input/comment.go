@@ -24,6 +24,7 @@ const (
 	Stranger  EventKind = "stranger"  // another device came; it has no columns
 	Asleep    EventKind = "asleep"    // the machine was suspended for Seconds
 	HeldUp    EventKind = "held-up"   // no row could be taken for Seconds
+	Filtered  EventKind = "filtered"  // the system's filter had been put back, up to a second before
 	LostRows  EventKind = "lost-rows" // Rows could not be kept: the disk was too slow
 )
 

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"path/filepath"
 	"strings"
-	"syscall"
 	"testing"
 	"time"
 
@@ -20,7 +19,7 @@ import (
 func TestReplugGoesOn(t *testing.T) {
 	needProgram(t)
 	rig := plugRig(t, "replug")
-	recorder := startRecording(t, "replug", "--for", "10m")
+	recorder := startRecording(t, "replug")
 	rig.moveAll(250)
 	stick, pedals := rig.feeders[0], rig.feeders[1]
 	stick.start("count 2s")
@@ -38,12 +37,7 @@ func TestReplugGoesOn(t *testing.T) {
 	rig.moveAll(250)
 	pedals.start("count 2s")
 	rig.finish()
-	if err := recorder.Kill(syscall.SIGINT); err != nil {
-		t.Fatal(err)
-	}
-	if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
-		t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
-	}
+	endRecording(t, recorder)
 	recording, err := input.Open(filepath.Join(machine.Share, "replug.csv"))
 	if err != nil {
 		t.Fatal(err)
@@ -103,7 +97,7 @@ func TestTwinsKeepTheirColumns(t *testing.T) {
 		}
 		return nil
 	})
-	recorder := startRecording(t, "twins", "--for", "10m")
+	recorder := startRecording(t, "twins")
 	move := func(f *feeder, code int) { f.do("await", fmt.Sprintf("move rx %d 400ms", code)) }
 	move(first, 900)
 	move(second, 100)
@@ -118,12 +112,7 @@ func TestTwinsKeepTheirColumns(t *testing.T) {
 	move(second, 250)
 	move(first, 800)
 	time.Sleep(time.Second)
-	if err := recorder.Kill(syscall.SIGINT); err != nil {
-		t.Fatal(err)
-	}
-	if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
-		t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
-	}
+	endRecording(t, recorder)
 	recording, err := input.Open(filepath.Join(machine.Share, "twins.csv"))
 	if err != nil {
 		t.Fatal(err)

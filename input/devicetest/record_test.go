@@ -43,6 +43,7 @@ type listedDevice struct {
 	Vendor, Product      uint16
 	Serial, Port         string
 	Labels, Usages       []string
+	Notes                []string
 	Filters              []input.OSFilter `json:"os_filters"`
 }
 
@@ -118,13 +119,11 @@ func TestRecordingMatchesWhatWasSent(t *testing.T) {
 func recordStream(t *testing.T, rate int) {
 	name := fmt.Sprintf("stream-%d", rate)
 	rig := plugRig(t, name)
-	recorder := startRecording(t, name, "--for", "10s")
+	recorder := startRecording(t, name)
 	rig.moveAll(rate)
-	rig.start("count 5s")
+	rig.start("count 4s")
 	rig.finish()
-	if err := recorder.Wait(30 * time.Second); err != nil || recorder.Status != 0 {
-		t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
-	}
+	endRecording(t, recorder)
 	t.Log(strings.TrimSpace(recorder.Stderr()))
 	rig.compare(name, func(t *testing.T, c comparison) {
 		if c.match.Seen < 100 {
@@ -141,13 +140,12 @@ func recordStream(t *testing.T, rate int) {
 func TestNoiseIsRecordedWhole(t *testing.T) {
 	needProgram(t)
 	rig := plugRig(t, "noise")
-	recorder := startRecording(t, "noise", "--for", "8s")
+	recorder := startRecording(t, "noise")
 	rig.moveAll(250)
-	rig.feeders[0].start("move x 32768 200ms", "still 3s 100")
+	// Away from the stops, which would cut the noise: reports would repeat.
+	rig.feeders[0].start("move x 32768 200ms", "move y 60000 100ms", "move rz 12000 100ms", "move slider 12000 100ms", "still 3s 100")
 	rig.finish()
-	if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
-		t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
-	}
+	endRecording(t, recorder)
 	rig.compare("noise", func(t *testing.T, c comparison) {
 		values := map[int16]bool{}
 		for _, row := range c.rows {
@@ -195,15 +193,13 @@ func TestKilledRecordingIsReadable(t *testing.T) {
 func TestUnpluggedDeviceLeavesEmptyCells(t *testing.T) {
 	needProgram(t)
 	rig := plugRig(t, "unplugged")
-	recorder := startRecording(t, "unplugged", "--for", "12s")
+	recorder := startRecording(t, "unplugged")
 	rig.moveAll(250)
 	stick, pedals := rig.feeders[0], rig.feeders[1]
 	stick.start("count 5s")
-	pedals.start("count 2s", "unplug")
+	pedals.start("count 1s", "unplug")
 	rig.finish()
-	if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
-		t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
-	}
+	endRecording(t, recorder)
 	rig.compare("unplugged", func(t *testing.T, c comparison) {
 		// An update or two may pass before SDL learns of it.
 		last := c.rowsUS[len(c.rowsUS)-1]
@@ -225,7 +221,7 @@ func TestFilterIsPutBack(t *testing.T) {
 		"quit": syscall.SIGQUIT, "by-itself": 0,
 	} {
 		t.Run(name, func(t *testing.T) {
-			recorder := startRecording(t, name, "--for", map[bool]string{true: "2s", false: "10m"}[signal == 0])
+			recorder := startRecording(t, name, "--for", map[bool]string{true: "2s", false: "30m"}[signal == 0])
 			if signal != 0 {
 				// One that ends by itself may be over before the list is made.
 				checkListedFilters(t, true)
@@ -247,14 +243,9 @@ func TestFilterIsPutBack(t *testing.T) {
 		})
 	}
 	t.Run("kept", func(t *testing.T) {
-		recorder := startRecording(t, "kept", "--for", "10m", "--keep-system-filter")
+		recorder := startRecording(t, "kept", "--keep-system-filter")
 		checkListedFilters(t, false)
-		if err := recorder.Kill(syscall.SIGINT); err != nil {
-			t.Fatal(err)
-		}
-		if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
-			t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
-		}
+		endRecording(t, recorder)
 		recording, err := input.Open(filepath.Join(machine.Share, "kept.csv"))
 		if err != nil {
 			t.Fatal(err)
@@ -348,6 +339,17 @@ func startRecording(t *testing.T, name string, args ...string) *Process {
 		return err
 	})
 	return recorder
+}
+
+// endRecording ends a recording as Ctrl-C does.
+func endRecording(t *testing.T, recorder *Process) {
+	t.Helper()
+	if err := recorder.Kill(syscall.SIGINT); err != nil {
+		t.Fatal(err)
+	}
+	if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
+		t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
+	}
 }
 
 // comparison is one device's part of a recording beside what it sent.

@@ -85,6 +85,30 @@ func verify(n axes, f Filter) (bool, error) {
 	return true, nil
 }
 
+// Renew lifts the filter again on axes on which something has set one since
+// Lift, another recording's Restore for instance, and takes down in f what it
+// found, for Restore to put back. It reports whether there was any.
+func (f Filter) Renew(n *Node) (bool, error) { return f.renew(n) }
+
+func (f Filter) renew(n axes) (bool, error) {
+	found := false
+	for i, axis := range f {
+		info, err := n.Abs(axis.Code)
+		if err != nil {
+			return found, err
+		}
+		if info.Fuzz == 0 && info.Flat == 0 {
+			continue
+		}
+		if err := setFilter(n, AxisFilter{Code: axis.Code}); err != nil {
+			return found, err
+		}
+		f[i].Fuzz, f[i].Flat = info.Fuzz, info.Flat
+		found = true
+	}
+	return found, nil
+}
+
 // Restore puts fuzz and flat back to what ReadFilter found, on each axis on
 // which they are still lifted: what another program has set meanwhile stays.
 // It goes on after an axis that fails.

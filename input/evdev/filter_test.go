@@ -108,6 +108,43 @@ func TestWhatAnotherProgramSetStays(t *testing.T) {
 	}
 }
 
+// Of two recordings the second finds the filter lifted, has to lift it again
+// when the first puts it back, and is then the one to put it back.
+func TestTwoRecordingsAtOnce(t *testing.T) {
+	device := newFake()
+	first, _ := readFilter(device)
+	if err := first.lift(device); err != nil {
+		t.Fatal(err)
+	}
+	second, _ := readFilter(device)
+	if err := second.lift(device); err != nil {
+		t.Fatal(err)
+	}
+	if found, err := second.renew(device); found || err != nil {
+		t.Errorf("a filter that is lifted is found: %v, %v", found, err)
+	}
+	if err := first.restore(device); err != nil {
+		t.Fatal(err)
+	}
+	if found, err := second.renew(device); !found || err != nil {
+		t.Errorf("the filter that was put back is not found: %v", err)
+	}
+	if lifted, _ := verify(device, second); !lifted {
+		t.Error("it is not lifted again")
+	}
+	if err := second.restore(device); err != nil {
+		t.Fatal(err)
+	}
+	if want := newFake().infos; !reflect.DeepEqual(device.infos, want) {
+		t.Errorf("left at %v, want %v", device.infos, want)
+	}
+	_ = second.lift(device)
+	device.infos[3], device.deaf = newFake().infos[3], 3
+	if _, err := second.renew(device); err == nil {
+		t.Error("a filter that cannot be lifted again is not reported")
+	}
+}
+
 func TestHalfLiftedIsPutBack(t *testing.T) {
 	for name, spoil := range map[string]func(*fake){
 		"refused": func(f *fake) { f.deaf = 3 },

@@ -6,7 +6,9 @@ import (
 	"fmt"
 	"io/fs"
 	"slices"
+	"sync/atomic"
 	"syscall"
+	"time"
 
 	"halfstick/input"
 	"halfstick/input/evdev"
@@ -50,10 +52,27 @@ func (f *Found) readSystem() {
 		return
 	}
 	f.system = known
+	if unfiltered(known) {
+		f.Notes = append(f.Notes, "the system hides nothing of this controller. As a rule it does: a recording may be under way, or one was killed, which leaves it so until the controller is unplugged")
+	}
 	for i := range known {
 		f.Filters = append(f.Filters, &known[i].filter)
 		f.Usages = append(f.Usages, known[i].usage())
 	}
+}
+
+// unfiltered tells whether no axis has a filter although each is so fine that
+// the kernel gives one to every HID joystick's (hidinput_configure_usage in
+// drivers/hid/hid-input.c of Linux 6.1: a flat of 1/16 of the range). Other
+// drivers may set none.
+func unfiltered(axes []systemAxis) bool {
+	const steps = 16
+	for _, a := range axes {
+		if a.filter.Fuzz != 0 || a.filter.Flat != 0 || a.max-a.min < steps {
+			return false
+		}
+	}
+	return len(axes) > 0
 }
 
 // whyNot says what stands in the way of an event file, and what lets one at it.
@@ -139,11 +158,47 @@ func (a systemAxis) lifted() *input.OSFilter {
 // openFile is how event files are opened; tests put in others.
 var openFile = evdev.Open
 
-// systemFilter is a filter that was lifted and is to be put back.
+// systemFilter is a filter that was lifted and is to be put back. Meanwhile
+// another recording that ends may put it back, so a goroutine of its own looks
+// now and then: a request to the kernel can take its time.
 type systemFilter struct {
-	node   *evdev.Node
-	before evdev.Filter
+	node    *evdev.Node
+	before  evdev.Filter // the goroutine's until guarded is closed
+	stop    chan struct{}
+	guarded chan struct{}
+	again   atomic.Bool // it was lifted again
 }
+
+// guardEvery is how often a filter is looked after.
+const guardEvery = time.Second
+
+func guard(node *evdev.Node, before evdev.Filter) *systemFilter {
+	f := &systemFilter{node: node, before: before, stop: make(chan struct{}), guarded: make(chan struct{})}
+	go func() {
+		defer close(f.guarded)
+		tick := time.NewTicker(guardEvery)
+		defer tick.Stop()
+		for {
+			select {
+			case <-f.stop:
+				return
+			case <-tick.C:
+			}
+			found, err := f.before.Renew(node)
+			if found {
+				f.again.Store(true)
+			}
+			if err != nil {
+				return // unplugged, as a rule; restore says if it is not
+			}
+		}
+	}()
+	return f
+}
+
+// liftedAgain tells once that the filter had been put back. A nil filter never
+// is.
+func (f *systemFilter) liftedAgain() bool { return f != nil && f.again.Swap(false) }
 
 // leave says in Filters why what is hidden stays so.
 func (f *Found) leave(why string) {
@@ -178,7 +233,7 @@ func (f *Found) lift() *systemFilter {
 	for i, axis := range f.system {
 		f.Filters[i] = axis.lifted()
 	}
-	return &systemFilter{node, before}
+	return guard(node, before)
 }
 
 // restore puts the filter back. A controller that was unplugged has its own
@@ -187,6 +242,8 @@ func (f *systemFilter) restore() error {
 	if f == nil {
 		return nil
 	}
+	close(f.stop)
+	<-f.guarded
 	err := f.before.Restore(f.node)
 	if errors.Is(err, syscall.ENODEV) {
 		err = nil

@@ -61,6 +61,27 @@ func TestKnownAxesCompleteTheHeader(t *testing.T) {
 	}
 }
 
+// A controller without any filter may be one whose recording was killed.
+func TestControllerWithoutAFilter(t *testing.T) {
+	axis := func(top, fuzz, flat int) systemAxis {
+		return systemAxis{max: top, filter: input.OSFilter{Fuzz: fuzz, Flat: flat}}
+	}
+	for _, c := range []struct {
+		axes []systemAxis
+		want bool
+	}{
+		{nil, false},
+		{[]systemAxis{axis(1023, 0, 0), axis(255, 0, 0)}, true},
+		{[]systemAxis{axis(1023, 0, 0), axis(255, 0, 15)}, false},
+		{[]systemAxis{axis(1023, 3, 0)}, false},
+		{[]systemAxis{axis(1023, 0, 0), axis(15, 0, 0)}, false}, // the kernel's flat rounds to 0
+	} {
+		if got := unfiltered(c.axes); got != c.want {
+			t.Errorf("%+v counts as without a filter: %v", c.axes, got)
+		}
+	}
+}
+
 // A filter that cannot be lifted stays in the header, with why and what to do.
 func TestFilterThatCannotBeLiftedIsNoted(t *testing.T) {
 	found := func() Found {

@@ -31,6 +31,9 @@ func (s *source) notice() {
 			o.away = true
 			s.tell(input.Unplugged, o.id, "")
 		}
+		if o.filter.liftedAgain() {
+			s.tell(input.Filtered, o.id, "")
+		}
 	}
 	if s.virtualOnly {
 		return

@@ -44,6 +44,8 @@ func Event(e input.Event) string {
 		says = fmt.Sprintf("the machine slept for %.1f s", e.Seconds)
 	case input.HeldUp:
 		says = fmt.Sprintf("nothing could be sampled for %.1f s", e.Seconds)
+	case input.Filtered:
+		says = "something had put the system's filter of " + e.Device + " back, up to a second before, and it was lifted again; it is put back at the end"
 	case input.LostRows:
 		says = fmt.Sprintf("the disk was too slow: %d samples are lost", e.Rows)
 	default:

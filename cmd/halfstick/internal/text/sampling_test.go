@@ -35,6 +35,7 @@ func TestEvents(t *testing.T) {
 		{input.Event{Kind: input.Stranger, Device: "Example Stick"}, "at 0.0 s another controller was plugged in, Example Stick, and is not recorded"},
 		{input.Event{AtUS: 1e6, Kind: input.Asleep, Seconds: 61.25}, "at 1.0 s the machine slept for 61.2 s"},
 		{input.Event{AtUS: 1e6, Kind: input.HeldUp, Seconds: 2}, "at 1.0 s nothing could be sampled for 2.0 s"},
+		{input.Event{AtUS: 2e6, Kind: input.Filtered, Device: "pedals"}, "at 2.0 s something had put the system's filter of pedals back, up to a second before, and it was lifted again; it is put back at the end"},
 		{input.Event{AtUS: 1e6, Kind: input.LostRows, Rows: 7}, "at 1.0 s the disk was too slow: 7 samples are lost"},
 		{input.Event{AtUS: 1e6, Kind: "newer"}, "at 1.0 s newer"},
 	} {
