@@ -164,7 +164,7 @@ func (f *feeder) finish(limit time.Duration) {
 func (f *feeder) do(lines ...string) {
 	f.t.Helper()
 	f.start(lines...)
-	f.finish(30 * time.Second) // an emulated machine on a busy host
+	f.finish(2 * time.Minute) // an emulated machine on a busy host
 }
 
 // eventually fails the test when check still fails after limit.

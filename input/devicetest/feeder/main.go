@@ -41,7 +41,7 @@ func main() {
 
 func run(args []string, in io.Reader, out io.Writer) error {
 	flags := flag.NewFlagSet("feeder", flag.ContinueOnError)
-	kind := flags.String("device", "stick", "stick or pedals")
+	kind := flags.String("device", "stick", "stick, pedals or plain-pedals")
 	uniq := flags.String("serial", "", "serial number")
 	phys := flags.String("port", "", "where it is plugged in")
 	if err := flags.Parse(args); err != nil {

@@ -65,15 +65,32 @@ func Pedals() Device {
 	}
 }
 
+// PlainPedals are called as in the README's examples: three 12-bit axes x, y and
+// z, and a button, without which the device manager takes whatever has X, Y and
+// Z for an accelerometer.
+func PlainPedals() Device {
+	return Device{
+		Name: "Pedals", Vendor: 0xf1f1, Product: 0x0003, Phys: "example/plain",
+		Axes: []Axis{
+			{Name: "x", Page: GenericDesktop, Usage: 0x30, Bits: 12, Code: 0},
+			{Name: "y", Page: GenericDesktop, Usage: 0x31, Bits: 12, Code: 1},
+			{Name: "z", Page: GenericDesktop, Usage: 0x32, Bits: 12, Code: 2},
+		},
+		Buttons: 1,
+	}
+}
+
 // ByName returns one of the devices above.
 func ByName(name string) (Device, error) {
 	switch name {
+	case "plain-pedals":
+		return PlainPedals(), nil
 	case "stick":
 		return Stick(), nil
 	case "pedals":
 		return Pedals(), nil
 	}
-	return Device{}, fmt.Errorf("no device %q; there are stick and pedals", name)
+	return Device{}, fmt.Errorf("no device %q; there are stick, pedals and plain-pedals", name)
 }
 
 // Axis returns the index of the axis with a name.

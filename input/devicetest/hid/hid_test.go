@@ -31,7 +31,7 @@ func items(t *testing.T, descriptor []byte) (names []byte, values []uint32) {
 // The report that a descriptor describes must be as long as the one that is
 // sent: 16 bits an axis, and a byte of buttons.
 func TestDescriptorMatchesReport(t *testing.T) {
-	for _, d := range []Device{Stick(), Pedals()} {
+	for _, d := range []Device{Stick(), Pedals(), PlainPedals()} {
 		names, values := items(t, d.Descriptor())
 		var bits, size, count, axes uint32
 		var maxima []uint32
@@ -126,7 +126,7 @@ func TestRefusal(t *testing.T) {
 }
 
 func TestCountNeverRepeats(t *testing.T) {
-	for _, d := range []Device{Stick(), Pedals()} {
+	for _, d := range []Device{Stick(), Pedals(), PlainPedals()} {
 		seen := map[string]int{}
 		extremes := make([][2]int, len(d.Axes))
 		for n := range 70_000 {
