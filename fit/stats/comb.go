@@ -32,6 +32,7 @@ const (
 	combBlocks = 40   // for the interval
 	combEvents = 20   // in a block of it
 	combLeast  = 6    // blocks
+	combClose  = 0.06 // of the rows' frequency: mirror images closer than this blur alike
 	combSteps  = 12.0 // rows after which comb and rows may meet again
 )
 
@@ -47,7 +48,8 @@ const (
 // straight line. Pauses between the times do no harm.
 //
 // A frequency above half of that of the rows has a mirror image below it; of
-// the two the one whose blur fits the coherence is taken. There, too, a power
+// the two the one whose blur fits the coherence is taken, or, close to half, the
+// one that the shortest times between events fit. There, too, a power
 // far above that of a comb is taken for something slow.
 //
 // Source: Bartlett, The spectral analysis of point processes, J. Royal
@@ -62,14 +64,36 @@ func FindComb(t []float64, row, least, most float64) (Comb, bool) {
 	}
 	c := Comb{start: t[0]}
 	c.settle(t, f, combRows*row)
-	if other := 1/row - c.Frequency; other > c.Frequency && other <= most &&
-		math.Abs(c.Coherence-sinc(other*row)) < math.Abs(c.Coherence-sinc(c.Frequency*row)) {
+	if other := 1/row - c.Frequency; other > c.Frequency && other <= most && c.upper(t, row, c.Frequency, other) {
 		c.settle(t, other, combRows*row)
 	}
 	if !c.bound(t, row) {
 		return Comb{}, false
 	}
 	return c, true
+}
+
+// upper tells whether events belong to a comb of frequency other, above half of
+// that of the rows, rather than to one of frequency f, its mirror image below.
+// Close to half, where both blur alike, the moments themselves tell: most are two
+// rows apart, and of the rest more are one row apart than three if they come
+// faster than every other row.
+func (c *Comb) upper(t []float64, row, f, other float64) bool {
+	if other-f < combClose/row {
+		ones, threes := 0, 0
+		for i := 1; i < len(t); i++ {
+			switch math.Round((t[i] - t[i-1]) / row) {
+			case 1:
+				ones++
+			case 3:
+				threes++
+			}
+		}
+		if ones+threes > combEvents {
+			return ones > threes
+		}
+	}
+	return math.Abs(c.Coherence-sinc(other*row)) < math.Abs(c.Coherence-sinc(f*row))
 }
 
 // combPeak is the lowest peak of the events' power that stands clear.

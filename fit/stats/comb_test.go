@@ -153,4 +153,22 @@ func TestFindCombAcrossAnEndlessPause(t *testing.T) {
 	if len(c.phase) == 0 || len(c.phase) > 5 {
 		t.Errorf("%d phases of a minute", len(c.phase))
 	}
+// Just below and just above half of the rows' frequency, with moments a little
+// early and late and some of them missed, the comb is not its mirror image.
+func TestCombBesideHalf(t *testing.T) {
+	const row = 0.004
+	for _, f := range []float64{122, 124.3, 125.7, 128} {
+		rng := rand.New(rand.NewPCG(8, 1))
+		var events []float64
+		for k := 0.0; k < f*60; k++ {
+			at := (k + 0.1*(rng.Float64()-0.5)) / f
+			if rng.Float64() < 0.9 {
+				events = append(events, math.Ceil(at/row)*row-row/2)
+			}
+		}
+		c, ok := FindComb(events, row, 100, 0.93/row)
+		if !ok || math.Abs(c.Frequency-f) > 0.05 {
+			t.Errorf("%v Hz: found %v", f, c.Frequency)
+		}
+	}
 }
