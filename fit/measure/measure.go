@@ -26,13 +26,13 @@ type analysis struct {
 	hasRestResidual bool
 	jitter          jitter
 	wornSigma       float64 // counts: noise within the worn band
-	sweepPeriod     float64 // seconds: of the reports that sweeps are thinned to; 0 as at rest
 
 	noiseGuess float64 // counts, for windows and gates before σ is known
 
 	low, high, centreAt  float64
 	hasTravel, hasCentre bool
-	centreTime           float64 // seconds: mean time at which the centre was seen
+	stopTime             [2]float64 // seconds: mean times at which the low and the high stop were seen
+	centreTime           float64    // seconds: mean time at which the centre was seen
 
 	restSeconds float64
 	restReports int

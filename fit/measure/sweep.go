@@ -15,6 +15,7 @@ const (
 	leastInBand = 25   // residuals to speak of a band's noise
 	stillSpeed  = 0.15 // of the median speed: slower is a dwell, not a sweep
 	stopZone    = 0.04 // of the travel: residuals nearer to a stop bend with it
+	turnShare   = 0.05 // of the travel: a motion that comes back so far has turned
 	wayEnd      = 0.02 // of the travel: nearer to a stop is the stop
 	placeBins   = 20   // bins of position for hysteresis
 	standSteps  = 4.0  // steps that the motion covers while the counts stand
@@ -43,7 +44,6 @@ func (a *analysis) sweep() {
 	}
 	var res []residual
 	var ways []traverse
-	a.followReports(segs)
 	for k, g := range segs {
 		r := a.sweepReports(g)
 		if len(r.x) < 4*fitLeast {
@@ -72,7 +72,7 @@ func (a *analysis) countWays(ways []traverse) {
 
 // window is the length of the running fit in reports, odd.
 func (a *analysis) window() int {
-	return max(fitLeast, int(fitSeconds/a.sweepSeconds())|1)
+	return max(fitLeast, int(fitSeconds/a.reportSeconds())|1)
 }
 
 // residuals are the reports of a sweep minus the running fit, while it moves.
@@ -96,19 +96,37 @@ func (a *analysis) residuals(g segment, number, way int) []residual {
 	drift, _ := a.knownDrift()
 	known := a.centreSeconds()
 	var res []residual
-	rising := true
+	turn := turns{back: turnShare * (a.high - a.low), farthest: fit[w]}
 	for i := w; i < len(fit)-w; i++ {
 		v := (fit[i+1] - fit[i-1]) / 2
-		if 2*math.Abs(v) >= slow && (v > 0) != rising {
-			rising = v > 0
+		if turn.at(fit[i]) {
 			way++
 		}
 		if out[i] || speed[i-w] < slow || fit[i] < a.low+edge || fit[i] > a.high-edge {
 			continue
 		}
-		res = append(res, residual{u: a.position(fit[i] + drift*(known-g.t[i])), r: r[i], v: v, way: way, segment: number, at: i})
+		res = append(res, residual{u: a.withoutDrift(fit[i], g.t[i], drift, known), r: r[i], v: v, way: way, segment: number, at: i})
 	}
 	return res
+}
+
+// turns notices where a motion turns. Noise and jumps of the reading turn the
+// running fit too, but not for long.
+type turns struct {
+	back     float64 // counts: so far back is a turn
+	farthest float64
+	falling  bool
+}
+
+func (t *turns) at(x float64) bool {
+	if t.falling == (x < t.farthest) {
+		t.farthest = x
+	}
+	if math.Abs(x-t.farthest) < t.back {
+		return false
+	}
+	t.farthest, t.falling = x, !t.falling
+	return true
 }
 
 // centreSeconds is the mean time at which the centre was measured: at the ends
@@ -123,6 +141,32 @@ func (a *analysis) centreSeconds() float64 {
 		sum += g.t[len(g.t)-1]
 	}
 	return sum / math.Max(1, float64(len(at)))
+}
+
+// withoutDrift is the u of a reading at time t. The stops and the centre were read
+// at other times, each with the drift until then, so that u counts from both as
+// they read at t. The centre was known at time centre; all in seconds, the drift
+// in counts a second.
+func (a *analysis) withoutDrift(x, t, drift, centre float64) float64 {
+	u := a.position(x)
+	for range 2 { // the place itself is not known better than the drift
+		u = a.position(x + drift*(a.placeSeconds(u, centre)-t))
+	}
+	return u
+}
+
+// placeSeconds is the time at which the reading that belongs to a place was known:
+// that of the stop at a stop, that of the centre at the centre, straight between.
+func (a *analysis) placeSeconds(u, centre float64) float64 {
+	near, far := centre, a.stopTime[1]
+	switch {
+	case a.oneSided():
+		near = a.stopTime[0]
+	case u < 0:
+		far = a.stopTime[0]
+	}
+	share := math.Min(1, math.Abs(u))
+	return near + share*(far-near)
 }
 
 // knownDrift is the drift at rest in counts a second, 0 where it is not twice as

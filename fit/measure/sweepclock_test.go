@@ -2,14 +2,15 @@ package measure
 
 import (
 	"math"
+	"slices"
 	"testing"
 )
 
 // ramp is a steady motion of 100 counts a report as a recorder sees it: rows of
 // 2 ms show the newest report.
-func ramp(period float64, quiet func(report int) bool) segment {
+func ramp(seconds, period float64, quiet func(report int) bool) segment {
 	var g segment
-	for row := range 1500 {
+	for row := range int(seconds / 0.002) {
 		t := 0.002 * float64(row)
 		k := int(t / period)
 		for k > 0 && quiet(k) {
@@ -20,51 +21,89 @@ func ramp(period float64, quiet func(report int) bool) segment {
 	return g
 }
 
+func allMove(int) bool { return false }
+
+// throwClock is an analysis whose clock is a comb of the given period, found as
+// it is from a device's changes.
+func throwClock(t *testing.T, period float64) *analysis {
+	t.Helper()
+	g := ramp(20, period, allMove)
+	var events []float64
+	for i := 1; i < len(g.x); i++ {
+		if g.x[i] != g.x[i-1] {
+			events = append(events, (g.t[i-1]+g.t[i])/2)
+		}
+	}
+	c := combClock(events, []window{{times: events}}, 0.002)
+	if c.comb == nil || math.Abs(c.period/period-1) > 1e-3 {
+		t.Fatalf("period %.4f s: found %.5f s", period, c.period)
+	}
+	return &analysis{series: &series{rowTime: 0.002}, out: &Axis{}, step: 1, clock: c}
+}
+
 // Whatever the ratio of reports to rows, the samples are the reports, evenly
 // spaced, and a report that changed nothing has its place.
 func TestSweepReports(t *testing.T) {
-	never := func(int) bool { return false }
-	for _, period := range []float64{0.0022, 0.00266, 0.0033, 0.004, 0.0051, 0.0161} {
-		a := &analysis{series: &series{rowTime: 0.002}, out: &Axis{}, step: 1, clock: clock{period: period}}
-		g := ramp(period, never)
-		a.followReports([]segment{g})
-		s := a.sweepReports(g)
+	for _, period := range []float64{0.0022, 0.00266, 0.0033, 0.00402, 0.0051, 0.0161} {
+		s := throwClock(t, period).sweepReports(ramp(3, period, allMove))
 		if n := int(3 / period); len(s.x) < n-3 || len(s.x) > n+1 {
 			t.Errorf("period %.4f s: %d samples, want %d", period, len(s.x), n)
 		}
-		for i := 1; i < len(s.x); i++ {
+		for i := 2; i < len(s.x)-1; i++ {
 			if s.x[i]-s.x[i-1] != 100 {
 				t.Fatalf("period %.4f s: sample %d moves by %g, want 100", period, i, s.x[i]-s.x[i-1])
 			}
-			if math.Abs(s.t[i]-s.t[0]-float64(i)*period) > 0.0025 {
-				t.Fatalf("period %.4f s: sample %d at %.4f s", period, i, s.t[i])
+			// The comb's moments are known to a small part of a row.
+			if math.Abs(s.t[i]-s.x[i]/100*period) > 0.0003 {
+				t.Fatalf("period %.4f s: sample of %g at %.4f s, want %.4f", period, s.x[i], s.t[i], s.x[i]/100*period)
 			}
 		}
 	}
-	a := &analysis{series: &series{rowTime: 0.002}, out: &Axis{}, step: 1, clock: clock{period: 0.0033}}
-	g := ramp(0.0033, func(k int) bool { return k%50 == 20 })
-	a.followReports([]segment{g})
-	s := a.sweepReports(g)
-	for i := 1; i < len(s.x); i++ {
-		want := 100.0
-		switch (i + 1 + int(s.x[0])/100 - 1) % 50 {
-		case 20:
-			want = 0
-		case 21:
-			want = 200
+	s := throwClock(t, 0.0033).sweepReports(ramp(3, 0.0033, func(k int) bool { return k%50 == 20 }))
+	for i := 2; i < len(s.x)-1; i++ {
+		k := math.Round(s.t[i] / 0.0033)
+		if math.Mod(k, 50) == 20 {
+			k--
 		}
-		if s.x[i]-s.x[i-1] != want {
-			t.Fatalf("with repeats: sample %d moves by %g, want %g", i, s.x[i]-s.x[i-1], want)
+		if s.x[i] != 100*k {
+			t.Fatalf("with repeats: sample at %.4f s is %g, want %g", s.t[i], s.x[i], 100*k)
 		}
 	}
 }
 
-// Where the motion is slow against the step, changes do not tell the reports.
-func TestSlowSweepIsNotFollowed(t *testing.T) {
-	a := &analysis{series: &series{rowTime: 0.002}, out: &Axis{}, step: 64, clock: clock{period: 0.0033}}
-	a.followReports([]segment{ramp(0.0033, func(int) bool { return false })})
-	if a.sweepPeriod != 0 {
-		t.Error("100 counts a report at a step of 64 are followed")
+// A report a little early or late has its place, and none is made up or lost.
+func TestSweepReportsOffTheirMoment(t *testing.T) {
+	const period = 0.0022
+	a := throwClock(t, period)
+	var g segment
+	for row := range 1500 {
+		at, k := 0.002*float64(row), 0
+		for k = int(at/period) + 2; k > 0; k-- {
+			if early := 0.05 * math.Sin(float64(7*k)); (float64(k)+early)*period <= at {
+				break
+			}
+		}
+		g.t, g.x = append(g.t, at), append(g.x, 100*float64(k))
+	}
+	s := a.sweepReports(g)
+	for i := 2; i < len(s.x)-1; i++ {
+		if math.Abs(s.t[i]-s.x[i]/100*period) > 0.1*period || s.x[i]-s.x[i-1] != 100 {
+			t.Fatalf("sample of %g at %.4f s, want %.4f", s.x[i], s.t[i], s.x[i]/100*period)
+		}
+	}
+}
+
+// Reports that fell between two late rows lie on a straight line.
+func TestSweepReportsUnseen(t *testing.T) {
+	a := throwClock(t, 0.0051)
+	g := ramp(3, 0.0051, allMove)
+	g.t = append(g.t[:400:400], g.t[430:]...)
+	g.x = append(g.x[:400:400], g.x[430:]...)
+	s := a.sweepReports(g)
+	for i := 2; i < len(s.x)-1; i++ {
+		if math.Abs(s.x[i]-100*s.t[i]/0.0051) > 110 {
+			t.Fatalf("sample of %g at %.4f s", s.x[i], s.t[i])
+		}
 	}
 }
 
@@ -104,5 +143,24 @@ func TestUnbent(t *testing.T) {
 	}
 	if left := a.unbent(bentResiduals(0.3, 0.1)); len(left) != 4000 {
 		t.Errorf("of a bend within the step %d of 4000 residuals are left", len(left))
+	}
+}
+
+// A motion turns where it comes back far enough; a jump of the reading or a
+// swing of noise on the way is no turn.
+func TestTurns(t *testing.T) {
+	turn := turns{back: 5, farthest: 0}
+	var at []int
+	for i, x := range []float64{0, 10, 20, 15.5, 30, 27, 24, 0, 3, -10, -6, 5, 9} {
+		if turn.at(x) {
+			at = append(at, i)
+		}
+	}
+	if !slices.Equal(at, []int{6, 11}) {
+		t.Errorf("turns at %v, want the sixth and the eleventh", at)
+	}
+	down := turns{back: 5, farthest: 30}
+	if down.at(28) || !down.at(20) || down.at(10) {
+		t.Error("a motion that begins downwards turns once, into it")
 	}
 }

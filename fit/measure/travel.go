@@ -56,8 +56,8 @@ func (a *analysis) travel() {
 		highs = append(highs, a.visits(segs[i].t, x, low, high, depth)...)
 		lows = append(lows, mirrored(a.visits(segs[i].t, negated(x), -high, -low, depth))...)
 	}
-	a.out.Travel.High = a.stopQuantity(highs, span, 1)
-	a.out.Travel.Low = a.stopQuantity(lows, span, -1)
+	a.out.Travel.High, a.stopTime[1] = a.stopQuantity(highs, span, 1)
+	a.out.Travel.Low, a.stopTime[0] = a.stopQuantity(lows, span, -1)
 	if l, h := a.out.Travel.Low, a.out.Travel.High; l != nil && h != nil {
 		a.low, a.high, a.hasTravel = l.Value, h.Value, h.Value > l.Value
 		wide := within(h.Value-l.Value, edge(h, -1)-edge(l, 1), edge(h, 1)-edge(l, -1), unitCounts, h.N+l.N,
@@ -258,34 +258,36 @@ func fitPlateau(t, x []float64, t1, t2 float64) (c, rss float64, ok bool) {
 // stopQuantity takes the visits that reached the stop: those near the one that
 // went farthest in the given direction. A turn that did not stay on the level
 // may have stopped short; it counts only where there are no two that stayed.
-func (a *analysis) stopQuantity(all []visit, span float64, direction float64) *Quantity {
+// The level is that at the visits' mean time, in seconds.
+func (a *analysis) stopQuantity(all []visit, span float64, direction float64) (q *Quantity, at float64) {
 	farthest := math.Inf(-1)
 	for _, v := range all {
 		farthest = math.Max(farthest, direction*v.at)
 	}
-	var t, at, heldT, held []float64
+	var t, level, heldT, held []float64
 	for _, v := range all {
 		if farthest-direction*v.at > sameStop*span {
 			continue
 		}
-		t, at = append(t, v.t), append(at, v.at)
+		t, level = append(t, v.t), append(level, v.at)
 		if v.held {
 			heldT, held = append(heldT, v.t), append(held, v.at)
 		}
 	}
-	if len(at) == 0 {
-		return nil
+	if len(level) == 0 {
+		return nil, 0
 	}
+	at = stat.Mean(t, nil)
 	shift := 0.0 // to the mean time of all
 	if len(held) >= 2 {
 		if d := a.out.Rest.DriftPerMinute; significant(d) {
-			shift = d.Value / 60 * (stat.Mean(t, nil) - stat.Mean(heldT, nil))
+			shift = d.Value / 60 * (at - stat.Mean(heldT, nil))
 		}
-		t, at = heldT, held
+		t, level = heldT, held
 	}
-	q, _ := a.meanOf(t, at, unitCounts,
+	q, _ = a.meanOf(t, level, unitCounts,
 		"mean over visits to the stop, each the level of a rise, level and fall fitted to it, spikes out; visits that stopped short left out; interval from their scatter, drift at rest taken off, and the rounding to steps")
-	return q.moved(shift)
+	return q.moved(shift), at
 }
 
 // centre finds where a two-sided axis's zero is.

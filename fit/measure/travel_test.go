@@ -56,11 +56,11 @@ func TestTurnIsNoVisit(t *testing.T) {
 	}
 	a.out.Rest.DriftPerMinute = within(60, 59, 61, unitCountsPerMinute, 9, "known")
 	all := []visit{{t: 0, at: 1000, held: true}, {t: 30, at: 1030.2, held: true}, {t: 120, at: 900}}
-	q := a.stopQuantity(all, 10000, 1)
+	q, _ := a.stopQuantity(all, 10000, 1)
 	if q == nil || q.N != 2 || math.Abs(q.Value-1050.1) > 1e-9 || !has(q, 1050) {
 		t.Errorf("stop %+v, want 1050 at the mean time of 50 s from two visits", q)
 	}
-	if q := a.stopQuantity(all[2:], 10000, 1); q == nil || q.N != 1 || q.Value != 900 {
+	if q, _ := a.stopQuantity(all[2:], 10000, 1); q == nil || q.N != 1 || q.Value != 900 {
 		t.Errorf("with nothing better: %+v, want 900", q)
 	}
 }

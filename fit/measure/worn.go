@@ -9,14 +9,15 @@ import (
 )
 
 const (
-	wornBins     = 200  // of u: 0.5 % of throw each
-	wornLeast    = 60   // residuals outside and 20 inside
-	wornEvidence = 20.0 // log likelihood ratio; chance in quiet axes below 1e-4 by simulation
-	wornWidest   = 0.5  // of u's range: a wider stretch is no band
-	wornWays     = 0.7  // share of the ways that must be noisier there
-	wornFloor    = 1.25 // ratio below which a band is not worth a name
-	unevenLeast  = 0.05 // of the motion from report to report: what a device's own jitter of 5 % may make, and half again
-	unevenRows   = 0.3  // more where a report lasts one row, falling with the square of the rows
+	wornBins     = 200     // of u: 0.5 % of throw each
+	wornLeast    = 60      // residuals outside and 20 inside
+	wornEvidence = 20.0    // log likelihood ratio; chance in quiet axes below 1e-4 by simulation
+	wornWidest   = 0.5     // of u's range: a wider stretch is no band
+	wornWays     = 0.7     // share of the ways that must be noisier there
+	wornShared   = 1.0 / 3 // of the evidence that must be left without the way that speaks most for it
+	wornFloor    = 1.25    // ratio below which a band is not worth a name
+	unevenLeast  = 0.05    // of the motion from report to report: what a device's own jitter of 5 % may make, and half again
+	unevenRows   = 0.3     // more where a report lasts one row, falling with the square of the rows
 )
 
 // wornSums are running sums of squares and numbers over bins of u.
@@ -135,7 +136,7 @@ func (a *analysis) worn(res []residual) {
 		return
 	}
 	at := func(i int) float64 { return a.leastU() + float64(i)*(1-a.leastU())/wornBins }
-	if !a.inMostWays(res, at(from), at(to)) || a.withoutOne(res, from, to) < wornEvidence/2 {
+	if !a.inMostWays(res, at(from), at(to)) || a.withoutOne(res, from, to) < math.Max(wornEvidence/2, wornShared*best) {
 		return
 	}
 	f := &wornFit{from: at(from), to: at(to), energy: kernelEnergy(a.window())}
@@ -166,7 +167,10 @@ func (a *analysis) worn(res []residual) {
 // uneven times may pass off as noise here and there: much of it where a report
 // lasts hardly longer than a row, as the clocks drift past each other.
 func (a *analysis) unevenShare() float64 {
-	rows := math.Max(1, a.clock.period/math.Max(1e-6, a.series.rowTime))
+	rows := 1.0
+	if !a.clock.atLeast {
+		rows = math.Max(1, a.clock.period/math.Max(1e-6, a.series.rowTime))
+	}
 	return unevenLeast + unevenRows/(rows*rows)
 }
 
@@ -188,7 +192,8 @@ func (a *analysis) wornEnd(at, low, high float64, n int) *Quantity {
 	off := (1-math.Abs(at))*spread(near) + math.Abs(at)*spread(stop)
 	if sweeps := a.series.of(input.Sweep); len(sweeps) > 0 {
 		_, unsure := a.knownDrift()
-		off = math.Hypot(off, unsure*(a.centreSeconds()-sweeps[0].t[0]))
+		middle := (sweeps[0].t[0] + sweeps[len(sweeps)-1].t[0]) / 2
+		off = math.Hypot(off, unsure*(a.placeSeconds(at, a.centreSeconds())-middle))
 	}
 	off /= a.halfThrow(at > 0)
 	return within(at, math.Max(a.leastU(), at-math.Hypot(at-low, off)), math.Min(1, at+math.Hypot(high-at, off)), unitPosition, n,

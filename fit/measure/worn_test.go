@@ -118,3 +118,27 @@ func TestKernelEnergy(t *testing.T) {
 		t.Errorf("one report outside %.4f, at the end %.4f; want %.4f and %.4f", out, in, side, 1-side)
 	}
 }
+
+// A place keeps its u while the reading drifts: the stops were read at 10 and
+// 20 s, the centre at 100 s, the place is passed at 15 s.
+func TestWithoutDrift(t *testing.T) {
+	const drift = 7.0 // counts a second
+	for _, kind := range []input.Kind{input.TwoSided, input.OneSided} {
+		a := throwAnalysis()
+		a.out.Kind = string(kind)
+		a.hasCentre, a.centreAt, a.stopTime = true, 1000+drift*100, [2]float64{10, 20}
+		a.low, a.high = -29000+drift*10, 31000+drift*20
+		for _, share := range []float64{-1, -0.6, -0.1, 0, 0.4, 1} {
+			if kind == input.OneSided {
+				share = math.Abs(share)
+			}
+			x := 1000 + 30000*share
+			if kind == input.OneSided {
+				x = -29000 + 60000*share
+			}
+			if got := a.withoutDrift(x+drift*15, 15, drift, 100); math.Abs(got-share) > 2e-4 {
+				t.Errorf("%s: u %.5f, want %.5f", kind, got, share)
+			}
+		}
+	}
+}

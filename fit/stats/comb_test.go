@@ -153,6 +153,8 @@ func TestFindCombAcrossAnEndlessPause(t *testing.T) {
 	if len(c.phase) == 0 || len(c.phase) > 5 {
 		t.Errorf("%d phases of a minute", len(c.phase))
 	}
+}
+
 // Just below and just above half of the rows' frequency, with moments a little
 // early and late and some of them missed, the comb is not its mirror image.
 func TestCombBesideHalf(t *testing.T) {
