@@ -43,10 +43,9 @@ func (s latticeSide) largestLineError(path []int) float64 {
 
 // bestPath returns the lattice positions, corners included, of so many pieces
 // over the shaped stretch whose lines through the rounded numbers err least at
-// most. Rounding moves a line by half a step at most, so that a path that errs
-// less than one already known keeps that error and half a step on the curve
-// itself, which leaves each knot a window of positions; within the windows all
-// paths are compared (dynamic programming over the knots).
+// most. A path that errs less than one already known has a window of positions
+// for each knot; within the windows all paths are compared (dynamic programming
+// over the knots).
 func (s latticeSide) bestPath(pieces int) (path []int, err float64) {
 	path = s.onCurve(pieces)
 	err = s.largestLineError(path)
@@ -54,7 +53,7 @@ func (s latticeSide) bestPath(pieces int) (path []int, err float64) {
 	if pieces < 2 || err <= negligible || s.scale > finestSearched {
 		return path, err
 	}
-	lo, hi := s.windows(pieces, err+0.5/float64(s.scale))
+	lo, hi := s.windows(pieces, err)
 	steps := 0
 	for i := range lo {
 		steps += (hi[i] - lo[i] + 1) * (hi[max(i-1, 0)] - lo[max(i-1, 0)] + 1)
@@ -83,9 +82,12 @@ func (s latticeSide) onCurve(pieces int) []int {
 }
 
 // windows gives the first and the last position that each knot of a path of so
-// many pieces may have, both corners included, if no piece errs by more than the
-// tolerance on the curve: as far as greedy lines come from either end.
-func (s latticeSide) windows(pieces int, tolerance float64) (lo, hi []int) {
+// many pieces may have, both corners included, if the path errs by less than
+// err. Rounding moves a line by half a step at most, so that no piece errs by
+// more than err and half a step on the curve itself: the windows reach as far as
+// greedy lines that keep to that come from either end.
+func (s latticeSide) windows(pieces int, err float64) (lo, hi []int) {
+	tolerance := err + 0.5/float64(s.scale)
 	lo, hi = make([]int, pieces+1), make([]int, pieces+1)
 	forth := greedyKnots(s.shape, tolerance, pieces)
 	back := greedyKnots(reversed{s.shape}, tolerance, pieces)

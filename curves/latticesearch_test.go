@@ -8,21 +8,25 @@ import (
 	"pgregory.net/rapid"
 )
 
-// leastOfAll tries every path of so many pieces.
-func leastOfAll(s latticeSide, pieces int) float64 {
-	least := math.Inf(1)
+// everyPath visits every path of so many pieces.
+func (s latticeSide) everyPath(pieces int, visit func([]int)) {
 	var from func(path []int)
 	from = func(path []int) {
-		last := path[len(path)-1]
 		if len(path) == pieces {
-			least = min(least, s.largestLineError(append(path, s.full)))
+			visit(append(path, s.full))
 			return
 		}
-		for a := last + 1; a < s.full; a++ {
+		for a := path[len(path)-1] + 1; a < s.full; a++ {
 			from(append(path, a))
 		}
 	}
 	from([]int{s.dead})
+}
+
+// leastOfAll tries every path of so many pieces.
+func leastOfAll(s latticeSide, pieces int) float64 {
+	least := math.Inf(1)
+	s.everyPath(pieces, func(path []int) { least = min(least, s.largestLineError(path)) })
 	return least
 }
 
@@ -55,6 +59,36 @@ func TestBestIsTheBestOfAllRoundedTables(t *testing.T) {
 	})
 	if better < 10 {
 		t.Errorf("searching helped only %d times", better)
+	}
+}
+
+// Every path that errs less than one already known lies in the windows, also
+// where rounding is most of the error.
+func TestWindowsHoldEveryPathAsGood(t *testing.T) {
+	held := 0
+	rapid.Check(t, func(t *rapid.T) {
+		r := StraightThrough(OneSided)
+		r.Deadband.Low = rapid.Float64Range(0.3, 0.45).Draw(t, "deadband")
+		r.EndMargin.High = rapid.Float64Range(0.35, 0.45).Draw(t, "end margin")
+		r.High = Blend{rapid.Float64Range(0.02, 0.4).Draw(t, "share")}
+		s := r.sides(0)[0]
+		pieces := rapid.IntRange(2, min(4, s.full-s.dead)).Draw(t, "pieces")
+		err := s.largestLineError(s.onCurve(pieces))
+		lo, hi := s.windows(pieces, err)
+		s.everyPath(pieces, func(path []int) {
+			if s.largestLineError(path) >= err*(1-1e-9) {
+				return
+			}
+			held++
+			for i, a := range path {
+				if a < lo[i] || a > hi[i] {
+					t.Fatalf("%v errs by less than %v but leaves the windows from %v to %v", path, err, lo, hi)
+				}
+			}
+		})
+	})
+	if held < 100 {
+		t.Errorf("only %d paths looked at", held)
 	}
 }
 
