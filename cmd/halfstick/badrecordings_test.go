@@ -33,7 +33,7 @@ var goodRecording = sync.OnceValues(func() (string, error) {
 		return "", err
 	}
 	clock := &input.JumpClock{}
-	src := &plainRig{r, clock}
+	src := r.Source(clock)
 	var out bytes.Buffer
 	w, err := input.NewWriter(&out, input.NewHeader(src, time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC), 100))
 	if err != nil {
@@ -52,21 +52,6 @@ var goodRecording = sync.OnceValues(func() (string, error) {
 	}
 	return strings.Join(rows, ""), err
 })
-
-// plainRig reads a simulated rig without any library.
-type plainRig struct {
-	*rig.Rig
-	clock input.Clock
-}
-
-func (s *plainRig) Poll(counts []int16, present []bool) error {
-	s.Advance(s.clock.Now())
-	s.Counts(counts)
-	s.Present(present)
-	return nil
-}
-
-func (s *plainRig) Close() error { return nil }
 
 func mustGood(t testing.TB) string {
 	t.Helper()

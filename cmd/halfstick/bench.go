@@ -163,7 +163,7 @@ func openBenchRig(seed uint64, asked func() (guide.State, bool)) (input.Source, 
 	clock := input.SystemClock()
 	src, err := sdl.NewSimulated(r, clock)
 	if errors.Is(err, sdl.ErrWithoutSDL) {
-		return &simulatedSource{r, clock}, nil
+		return r.Source(clock), nil
 	}
 	return src, err
 }
@@ -172,29 +172,13 @@ func openBenchRig(seed uint64, asked func() (guide.State, bool)) (input.Source, 
 func prepareSimulated(ctx context.Context, folder string, seed uint64, rateHz float64) (string, error) {
 	r := rig.Default(seed)
 	clock := &input.JumpClock{}
-	src := &simulatedSource{r, clock}
+	src := r.Source(clock) // SDL has one thread, which the live rig is read on
 	path := filepath.Join(folder, "simulated.csv")
 	_, err := recordTo(ctx, outFile{path: path, force: true}, src, input.NewHeader(src, time.Now(), rateHz), input.RecordOptions{
 		RateHz: rateHz, For: r.Duration(), PhaseAt: r.PhaseAt, Clock: clock,
 	})
 	return path, err
 }
-
-// simulatedSource reads a simulated rig directly: SDL has one thread, which
-// the live rig is read on.
-type simulatedSource struct {
-	*rig.Rig
-	clock input.Clock
-}
-
-func (s *simulatedSource) Poll(counts []int16, present []bool) error {
-	s.Advance(s.clock.Now())
-	s.Counts(counts)
-	s.Present(present)
-	return nil
-}
-
-func (s *simulatedSource) Close() error { return nil }
 
 // translateOne answers in words which setting comes nearest to one response.
 func translateOne(axis curves.ProfileAxis, readings []byte) (string, error) {

@@ -8,7 +8,6 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // PolyResult is a least-squares polynomial Σ Coef[j] xʲ.
@@ -120,13 +119,6 @@ type Line struct {
 	N                    int
 }
 
-// SlopeInterval returns the Student-t interval of the slope at the given
-// level.
-func (l Line) SlopeInterval(level float64) (low, high float64) {
-	half := tQuantile((1+level)/2, float64(l.N-2)) * l.SlopeSE
-	return l.Slope - half, l.Slope + half
-}
-
 // LinearRegression fits a straight line to y(x) by least squares. It needs at
 // least three values and two distinct x.
 //
@@ -153,53 +145,4 @@ func LinearRegression(x, y []float64) (Line, error) {
 	l.SlopeSE = l.ResidualSD / math.Sqrt(sxx)
 	l.InterceptSE = l.ResidualSD * math.Sqrt(1/float64(n)+mx*mx/sxx)
 	return l, nil
-}
-
-// theilSenMost bounds the points whose pairwise slopes are all taken.
-const theilSenMost = 200
-
-// TheilSen returns the median of the slopes between all pairs of points, with
-// Sen's interval at the given level; a drift that neither spikes nor a few bad
-// stretches move. Above 200 points, x and y (x ascending) are first replaced
-// by their medians over 200 equal blocks, which also lets short correlation
-// average out; on coarsely quantised data such medians move in whole steps.
-// Fewer than two distinct x give NaN.
-//
-// Source: Theil (1950); Sen, JASA 63 (1968) 1379, interval from Kendall's
-// variance n(n−1)(2n+5)/18.
-func TheilSen(x, y []float64, level float64) (slope, low, high float64) {
-	x, y = blockMedians(x, y, theilSenMost)
-	var s []float64
-	for i := range x {
-		for j := range i {
-			if x[i] != x[j] {
-				s = append(s, (y[i]-y[j])/(x[i]-x[j]))
-			}
-		}
-	}
-	if len(s) == 0 {
-		return math.NaN(), math.NaN(), math.NaN()
-	}
-	slices.Sort(s)
-	n := float64(len(x))
-	c := distuv.UnitNormal.Quantile((1+level)/2) * math.Sqrt(n*(n-1)*(2*n+5)/18)
-	pairs := float64(len(s))
-	at := func(rank float64) float64 {
-		return s[int(math.Max(1, math.Min(pairs, rank)))-1]
-	}
-	return medianSorted(s), at(math.Floor((pairs - c) / 2)), at(math.Ceil((pairs+c)/2) + 1)
-}
-
-// blockMedians returns the points themselves when they are few enough.
-func blockMedians(x, y []float64, most int) (bx, by []float64) {
-	n := min(len(x), len(y))
-	if n <= most {
-		return x[:n], y[:n]
-	}
-	for b := range most {
-		from, to := b*n/most, (b+1)*n/most
-		bx = append(bx, Median(x[from:to]))
-		by = append(by, Median(y[from:to]))
-	}
-	return bx, by
 }

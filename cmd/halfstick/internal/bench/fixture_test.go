@@ -47,7 +47,7 @@ var recorded = sync.OnceValues(func() ([]byte, error) {
 		return nil, err
 	}
 	clock := &input.JumpClock{}
-	src := &simulated{r, clock}
+	src := r.Source(clock)
 	var out bytes.Buffer
 	w, err := input.NewWriter(&out, input.NewHeader(src, time.Date(2026, 11, 25, 10, 0, 0, 0, time.UTC), testHz))
 	if err != nil {
@@ -59,21 +59,6 @@ var recorded = sync.OnceValues(func() ([]byte, error) {
 	}
 	return out.Bytes(), w.Close()
 })
-
-// simulated reads a simulated rig without any library.
-type simulated struct {
-	*rig.Rig
-	clock input.Clock
-}
-
-func (s *simulated) Poll(counts []int16, present []bool) error {
-	s.Advance(s.clock.Now())
-	s.Counts(counts)
-	s.Present(present)
-	return nil
-}
-
-func (s *simulated) Close() error { return nil }
 
 // counting is a source that never gives the same counts twice in a second, and
 // keeps what it gave.

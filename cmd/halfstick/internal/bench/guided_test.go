@@ -29,7 +29,7 @@ func guidedDesk(t *testing.T) *desk {
 		if err != nil {
 			return nil, err
 		}
-		return &simulated{r, &since{clock, clock.Now()}}, r.SetLive(&rig.Live{Ask: func() rig.Wish {
+		return r.Source(&since{clock, clock.Now()}), r.SetLive(&rig.Live{Ask: func() rig.Wish {
 			if b := bench.Load(); b != nil {
 				if s, on := b.Guiding(); on {
 					return rig.Wish{Task: string(s.Kind), Axis: s.Column, Label: s.Axis, Side: s.Side, Serial: s.Attempt}

@@ -54,7 +54,7 @@ func TestPageWholeJob(t *testing.T) {
 		if err != nil {
 			return nil, err
 		}
-		return &simulated{r, &since{clock, clock.Now()}}, r.SetLive(&rig.Live{Names: map[string]string{"yaw": "rudder"}, Ask: func() rig.Wish {
+		return r.Source(&since{clock, clock.Now()}), r.SetLive(&rig.Live{Names: map[string]string{"yaw": "rudder"}, Ask: func() rig.Wish {
 			if b := bench.Load(); b != nil {
 				if s, on := b.Guiding(); on {
 					return rig.Wish{Task: string(s.Kind), Axis: s.Column, Label: s.Axis, Side: s.Side, Serial: s.Attempt}
