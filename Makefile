@@ -9,7 +9,7 @@ PACKAGES = pkg-config gcc libc6-dev libsdl2-dev
 MACHINE_PACKAGES = qemu-system-x86 udev xz-utils
 WINDOWS_PACKAGES = gcc-mingw-w64-x86-64 make dpkg-dev
 
-.PHONY: demo test race bench lint vulncheck truth device-test windows windows-test build deps browser clean
+.PHONY: demo test race bench soak fuzz lint vulncheck truth device-test windows windows-test build deps browser clean
 
 demo: build
 	./halfstick demo --out demo --force
@@ -26,6 +26,20 @@ test: deps browser
 
 bench: deps browser
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+# The live page under pages that come and go while it records: make soak SOAK=1h
+SOAK = 2m
+soak: deps browser
+	HALFSTICK_SOAK=$(SOAK) $(GO) test -tags soak -count=1 -timeout 0 -run TestSoak -v ./cmd/halfstick/internal/bench
+
+# Every reader with inputs that nobody thought of: make fuzz FUZZ=10m for each.
+FUZZ = 1m
+fuzz: deps
+	@for target in input:FuzzRead input:FuzzHeader curves:FuzzProfile curves:FuzzParseCurve fit/translate:FuzzRead \
+	    fit/measure:FuzzRecording cmd/halfstick/internal/bench:FuzzRequests; do \
+	  echo "$$target"; \
+	  $(GO) test -run '^$$' -fuzz "^$${target#*:}$$" -fuzztime $(FUZZ) "./$${target%:*}" || exit 1; \
+	done
 
 # Minutes of both cores: thousands of simulated devices against what is measured.
 truth:
