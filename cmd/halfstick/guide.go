@@ -32,6 +32,9 @@ func (g *guideFlags) add(cmd *cobra.Command) {
 	f.BoolVar(&g.mute, "mute", false, "with --guide: no bell")
 }
 
+// leastGuidedHz gives each of the guide's tiles a row.
+const leastGuidedHz = 20
+
 // check reports flags that do not go together.
 func (g *guideFlags) check(r *recordFlags) error {
 	switch {
@@ -41,6 +44,8 @@ func (g *guideFlags) check(r *recordFlags) error {
 		return usagef("--guide finds phases and their lengths by itself, and flies nothing; leave --phase, --for and --flown-with out")
 	case g.on && r.simulated && len(r.devices)+len(r.labels) > 0:
 		return usagef("--simulated brings its own devices; leave --device and --label out")
+	case g.on && r.rateHz < leastGuidedHz:
+		return usagef("--rate is %g; a guided recording takes at least %d rows a second, to see what a hand does", r.rateHz, leastGuidedHz)
 	case g.resume && r.file.force:
 		return usagef("--resume goes on with the file and --force overwrites it; choose one")
 	case g.resume && len(g.axes) > 0:

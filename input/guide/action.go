@@ -54,7 +54,8 @@ func (g *Guide) back() error {
 	return nil
 }
 
-// call gives the control that is to be named another label.
+// call gives the control that is to be named another label. A step that was to
+// ask for that label asks for this step's instead.
 func (g *Guide) call(label string) error {
 	st := g.step()
 	if st.kind != Name {
@@ -65,6 +66,11 @@ func (g *Guide) call(label string) error {
 	}
 	if i := g.find(label); i >= 0 && g.columns[i].guided {
 		return fmt.Errorf("%s is the name of %s already; choose another", label, g.place(i))
+	}
+	for _, other := range g.names {
+		if other != st && !other.done && other.label == label {
+			other.label = st.label
+		}
 	}
 	st.label, st.failed = label, 0
 	g.restart()

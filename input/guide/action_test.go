@@ -132,6 +132,37 @@ func TestNamingBack(t *testing.T) {
 	}
 }
 
+// A label that is typed before it is offered is not offered again: the control
+// that was asked for is asked for next.
+func TestTypedLabelIsOfferedLater(t *testing.T) {
+	for _, axes := range [][]string{nil, {"bow", "roll"}} {
+		specs := stick(2)
+		specs[0].Axes[0].Label, specs[0].Axes[1].Label = "x", "y"
+		w := newWorld(t, specs, &rig.Live{Names: map[string]string{"roll": "x", "pitch": "y", "bow": "y"}}, guide.Options{Axes: axes})
+		first, second := "", ""
+		w.see = func(_ time.Duration, s guide.State) {
+			switch {
+			case s.Kind != guide.Name:
+			case s.Step == 1 && first == "":
+				first = s.Axis
+				if err := w.session.Do(guide.Action{Kind: guide.Label, Label: "roll"}); err != nil {
+					t.Error(err)
+				}
+			case s.Step == 2 && second == "":
+				second = s.Axis
+			}
+		}
+		w.run(t)
+		if second != first {
+			t.Errorf("after another label for %s the guide asked for %q", first, second)
+		}
+		a := w.session.State().Axes
+		if len(a) != 2 || a[0].Label != "roll" || a[0].Column != 0 || a[1].Label != first || a[1].Column != 1 {
+			t.Errorf("named %+v", a)
+		}
+	}
+}
+
 // A label that another axis came with may be given to a control: the other one
 // is called otherwise.
 func TestNameTakenFromAnother(t *testing.T) {
@@ -197,6 +228,13 @@ func TestAnyRowsAndKeys(t *testing.T) {
 					t.Fatalf("a row was refused: %v", err)
 				}
 				state := s.State()
+				labels := map[string]bool{}
+				for _, a := range state.Axes {
+					if labels[a.Label] {
+						t.Fatalf("two axes are called %s: %+v", a.Label, state.Axes)
+					}
+					labels[a.Label] = true
+				}
 				if p := state.Position; p != nil && !(*p >= 0 && *p <= 1) || !(state.Progress >= 0 && state.Progress <= 1) || state.Step > state.Steps {
 					t.Fatalf("shows %+v", state)
 				}

@@ -23,6 +23,7 @@ type column struct {
 
 	present, was bool // now, and ever
 	raw          []float64
+	next         float64   // the level that the newest tile leads to
 	past         []float64 // levels, the newest last
 	from, to     float64   // ends of what was seen since it was there
 	moved        bool      // far enough since it was there
@@ -46,17 +47,33 @@ func (c *column) level() float64 {
 	return c.past[len(c.past)-1]
 }
 
-// take adds a tile's median, or an absence.
+// take takes a tile's median, or an absence. The level follows by advance.
 func (c *column) take(x float64, present bool) {
 	c.present = present
 	if !present {
-		c.past, c.raw, c.moved = c.past[:0], c.raw[:0], false
+		c.forget()
+		c.moved = false
 		return
 	}
 	c.was = true
 	c.raw = keep(c.raw, x, 3)
-	x = median(c.raw)
-	if len(c.past) == 0 {
+	c.next = median(c.raw)
+}
+
+// forget leaves nothing of what the axis did just now.
+func (c *column) forget() { c.past, c.raw = c.past[:0], c.raw[:0] }
+
+// advance takes the level on by one tile, left of them before the newest. Where
+// tiles are missing nobody knows what it did: it is led over evenly.
+func (c *column) advance(left int) {
+	if !c.present {
+		return
+	}
+	x := c.next
+	switch {
+	case len(c.past) > 0:
+		x = c.level() + (x-c.level())/float64(left+1)
+	case !c.moved:
 		c.from, c.to = x, x
 	}
 	c.past = keep(c.past, x, pastTiles)

@@ -127,9 +127,15 @@ func (g *Guide) find(label string) int {
 // their times. While the naming lasts, rows are not to be written; see
 // Recording.
 func (g *Guide) Observe(row input.Row) input.Phase {
-	if g.tiles.full(row.AtUS) {
-		g.tiles.take(g.columns)
-		g.tick()
+	if gap := g.tiles.standstill(row.AtUS); gap > 0 {
+		g.standstill(float64(gap) / 1e6)
+	} else if g.tiles.full(row.AtUS) {
+		for left := g.tiles.take(g.columns, row.AtUS); left >= 0; left-- {
+			for c := range g.columns {
+				g.columns[c].advance(left)
+			}
+			g.tick()
+		}
 	}
 	g.tiles.add(row)
 	if g.finished || g.try == nil || g.gone {
@@ -153,7 +159,21 @@ func (g *Guide) Devices() []input.Device { return g.recorded }
 // Columns are the places of the recorded axes among the source's columns.
 func (g *Guide) Columns() []int { return g.places }
 
-// tick takes a whole tile.
+// standstill begins the step anew: what was done while no row came is unknown.
+// It is not the person's failure, and does not count as one.
+func (g *Guide) standstill(seconds float64) {
+	g.tiles.drop()
+	for c := range g.columns {
+		g.columns[c].forget()
+	}
+	if g.finished {
+		return
+	}
+	g.judge(Again, fmt.Sprintf("the machine stood still for %.0f s, once more please", seconds))
+	g.restart()
+}
+
+// tick takes a tile's time.
 func (g *Guide) tick() {
 	if g.finished {
 		return

@@ -80,19 +80,21 @@ func (p past) levels(col int, s input.Stretch) []float64 {
 	n := slices.Index(p.g.places, col)
 	c, t := make([]column, 1), newTiler(1)
 	var out []float64
-	flush := func() {
-		if t.take(c); c[0].present {
-			out = append(out, c[0].level())
+	flush := func(atUS int64) {
+		for left := t.take(c, atUS); left >= 0; left-- {
+			if c[0].advance(left); c[0].present {
+				out = append(out, c[0].level())
+			}
 		}
 	}
 	for i := s.From; i < s.To; i++ {
 		at := p.rec.TimesUS[i]
 		if t.full(at) {
-			flush()
+			flush(at)
 		}
 		t.add(input.Row{AtUS: at, Counts: p.rec.Columns[n].Counts[i : i+1], Present: []bool{p.rec.Columns[n].PresentAt(i)}})
 	}
-	flush()
+	flush(p.rec.TimesUS[s.To-1] + tileUS)
 	return out
 }
 

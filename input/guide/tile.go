@@ -10,12 +10,18 @@ const (
 	tileUS  = 50_000 // microseconds: longer than a spike, shorter than a movement
 	tile    = 0.05   // the same in seconds
 	tileMax = 64     // samples of an axis that are kept in a tile
+	// standstillUS without a row is longer than what can be filled in: a hand
+	// may have done anything meanwhile.
+	standstillUS = 2_000_000
 )
 
-// tiler gathers rows into tiles.
+// tiler gathers rows into tiles, which follow the clock: where no row came for
+// longer than a tile, the tiles that lack one are counted.
 type tiler struct {
 	begun    bool
 	startUS  int64
+	newestUS int64 // of its rows
+	missed   int   // tiles without a row before this one
 	rows     int
 	stride   int
 	samples  [][]int16
@@ -26,14 +32,24 @@ func newTiler(columns int) tiler {
 	return tiler{samples: make([][]int16, columns), presence: make([]bool, columns), stride: 1}
 }
 
-// full tells whether a row belongs to a new tile.
+// full tells whether a row belongs to a later tile.
 func (t *tiler) full(atUS int64) bool { return t.begun && atUS-t.startUS >= tileUS }
+
+// standstill is how long no row came before this one, in microseconds, where
+// that is too long to be filled in; otherwise 0.
+func (t *tiler) standstill(atUS int64) int64 {
+	if gap := atUS - t.newestUS; t.begun && gap > standstillUS {
+		return gap
+	}
+	return 0
+}
 
 // add takes a row into the tile. Of many rows, evenly spread ones are kept.
 func (t *tiler) add(row input.Row) {
 	if !t.begun {
 		t.begun, t.startUS = true, row.AtUS
 	}
+	t.newestUS = row.AtUS
 	t.rows++
 	for c := range t.samples {
 		present := row.Present == nil || row.Present[c]
@@ -63,8 +79,9 @@ func (t *tiler) thin() {
 	}
 }
 
-// take hands the tile over to the columns, and begins the next one.
-func (t *tiler) take(columns []column) {
+// take hands the tile over to the columns, and begins the one of a row at an
+// instant. It returns how many tiles before the one that it took had no row.
+func (t *tiler) take(columns []column, atUS int64) (missed int) {
 	for c := range columns {
 		s := t.samples[c]
 		here := t.presence[c] && len(s) > 0
@@ -76,5 +93,18 @@ func (t *tiler) take(columns []column) {
 		columns[c].take(x, here)
 		t.samples[c] = s[:0]
 	}
-	t.begun, t.rows, t.stride = false, 0, 1
+	missed = t.missed
+	passed := (atUS - t.startUS) / tileUS
+	t.startUS += passed * tileUS
+	t.missed = int(min(passed-1, standstillUS/tileUS))
+	t.rows, t.stride = 0, 1
+	return missed
+}
+
+// drop forgets the tile.
+func (t *tiler) drop() {
+	for c := range t.samples {
+		t.samples[c] = t.samples[c][:0]
+	}
+	t.begun, t.missed, t.rows, t.stride = false, 0, 0, 1
 }

@@ -21,6 +21,7 @@ type world struct {
 
 	frozen bool // axes are held until they have moved, as real ones are
 	gone   func(device int, t time.Duration) bool
+	stall  func(t time.Duration) time.Duration // how long the machine stands still at t
 	first  []int16
 	free   []bool
 	see    func(t time.Duration, s guide.State)
@@ -51,6 +52,9 @@ func (w *world) Poll(counts []int16, present []bool) error {
 			present[col] = !gone && (w.free[col] || !w.frozen)
 			col++
 		}
+	}
+	if w.stall != nil {
+		w.clock.Advance(w.stall(t))
 	}
 	return nil
 }

@@ -1,0 +1,104 @@
+package guide_test
+
+import (
+	"slices"
+	"testing"
+	"time"
+
+	"halfstick/input"
+	"halfstick/input/guide"
+	"halfstick/input/rig"
+)
+
+// On a machine that now and then stands still time is that of the clock: all
+// comes off, and takes no longer.
+func TestStallingMachine(t *testing.T) {
+	took := map[bool]time.Duration{}
+	for _, stalls := range []bool{false, true} {
+		w := newWorld(t, stick(2), &rig.Live{}, guide.Options{Axes: []string{"pitch", "roll"}})
+		polls := 0
+		if stalls {
+			w.stall = func(time.Duration) time.Duration {
+				if polls++; polls%40 == 0 { // after 80 ms
+					return 70 * time.Millisecond
+				}
+				return 0
+			}
+		}
+		took[stalls] = w.run(t)
+		w.complete(t)
+		rests := w.out.Recording().PhaseRanges(input.Rest, "")
+		if len(rests) != 1 {
+			t.Fatalf("%d stretches of rest", len(rests))
+		}
+		times := w.out.Recording().TimesUS
+		rest := time.Duration(times[rests[0].To-1]-times[rests[0].From]) * time.Microsecond
+		if rest < 24*time.Second || rest > 26*time.Second {
+			t.Errorf("with stalls %v: 25 s of rest took %v", stalls, rest)
+		}
+	}
+	if off := took[true] - took[false]; off.Abs() > took[false]/8 {
+		t.Errorf("it took %v with stalls, %v without", took[true], took[false])
+	}
+}
+
+// A wait is as long as the clock says, however rarely rows come.
+func TestStallingMachineWaits(t *testing.T) {
+	w := newWorld(t, stick(2), &rig.Live{Clumsy: rig.Clumsy{Dozes: 1}}, guide.Options{Axes: []string{"pitch", "roll"}})
+	w.stall = func(time.Duration) time.Duration { return 400 * time.Millisecond }
+	var begun, left time.Duration
+	w.see = func(at time.Duration, s guide.State) {
+		switch {
+		case s.Step == 1 && begun == 0:
+			begun = at
+		case s.Verdict == guide.LeftOut && left == 0:
+			left = at
+		}
+	}
+	w.limit = time.Minute
+	w.run(t)
+	if waited := left - begun; waited < 19*time.Second || waited > 21*time.Second {
+		t.Errorf("20 s without a movement were %v", waited)
+	}
+}
+
+// What was done while the machine stood still for long is unknown: the step
+// begins anew, which is no failure of the person.
+func TestStandstill(t *testing.T) {
+	w := newWorld(t, stick(2), &rig.Live{}, guide.Options{Axes: []string{"pitch", "roll"}})
+	w.frozen = true
+	const stood = 1000 * time.Second // a machine that was asleep
+	var fell time.Duration
+	attempt := 0
+	w.see = func(at time.Duration, s guide.State) {
+		if s.Kind == guide.Rest && s.Progress > 0.5 && fell == 0 {
+			fell, attempt = at, s.Attempt
+		}
+		if fell > 0 && at > fell+stood && attempt > 0 {
+			if s.Kind != guide.Rest || s.Attempt != attempt+1 || s.Progress > 0.1 || s.Column >= 0 {
+				t.Errorf("after the standstill the guide is at %+v", s)
+			}
+			attempt = 0
+		}
+	}
+	stalled := false
+	w.stall = func(time.Duration) time.Duration {
+		if fell == 0 || stalled {
+			return 0
+		}
+		stalled = true
+		return stood
+	}
+	w.run(t)
+	w.heard(t, "the machine stood still for 1000 s, once more please")
+	w.complete(t)
+	rec := w.out.Recording()
+	for _, s := range rec.Stretches {
+		if took := time.Duration(rec.TimesUS[s.To-1]-rec.TimesUS[s.From]) * time.Microsecond; s.Phase.Kind != input.NoPhase && took > stood {
+			t.Errorf("a stretch of %s goes through the standstill", s.Phase)
+		}
+	}
+	if m := w.session.State().Axes[0].Missing; slices.Contains(m, guide.Rest) {
+		t.Errorf("misses %v", m)
+	}
+}
