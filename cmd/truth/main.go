@@ -16,6 +16,8 @@ import (
 	"fmt"
 	"os"
 	"runtime"
+	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -25,39 +27,59 @@ import (
 func main() {
 	devices := flag.Int("devices", 2000, "how many devices to simulate")
 	seed := flag.Uint64("seed", 1, "seed of the run")
-	out := flag.String("o", "testdata/truth.md", "file to write the report to")
+	out := flag.String("o", "testdata/truth.md", "file to write the report to; empty for none")
+	only := flag.String("only", "", "make only devices with this one fault, or only healthy or mixed ones")
+	every := flag.Int("sessions", 4, "hold the deadbands of one device in so many against a session; 0 for none")
+	missed := flag.Bool("missed", false, "list what was missed and what was a false alarm, by device")
 	flag.Parse()
-	if err := truth(*devices, *seed, *out); err != nil {
+	r := series{devices: *devices, seed: *seed, only: *only, sessions: sessions{minutes: 60, every: *every}}
+	if err := truth(r, *out, *missed); err != nil {
 		fmt.Fprintln(os.Stderr, "truth:", err)
 		os.Exit(1)
 	}
 }
 
-func truth(devices int, seed uint64, out string) error {
-	if devices < 1 {
-		return fmt.Errorf("%d devices; simulate at least one", devices)
+// series is which devices are simulated.
+type series struct {
+	devices  int
+	seed     uint64
+	only     string // what each device is made to be; empty for the mixture of the report
+	sessions sessions
+}
+
+func truth(s series, out string, missed bool) error {
+	if s.devices < 1 {
+		return fmt.Errorf("%d devices; simulate at least one", s.devices)
 	}
-	all, err := runAll(devices, seed, sessions{minutes: 60, every: 4}, func(done int) {
-		fmt.Fprintf(os.Stderr, "\r%d of %d devices", done, devices)
+	if s.only != "" && !slices.Contains(append(faults, healthy, mixed), s.only) {
+		return fmt.Errorf("no device is made to be %q; one is %s, %s or %s", s.only, healthy, mixed, strings.Join(faults, ", "))
+	}
+	all, err := runAll(s, func(done int) {
+		fmt.Fprintf(os.Stderr, "\r%d of %d devices", done, s.devices)
 	})
 	fmt.Fprintln(os.Stderr)
 	if err != nil {
 		return err
 	}
 	var b bytes.Buffer
-	if err := report(&b, all, seed, time.Now()); err != nil {
+	if err := report(&b, all, s.seed, time.Now()); err != nil {
 		return err
 	}
 	if _, err := os.Stdout.Write(b.Bytes()); err != nil {
 		return err
 	}
+	if missed {
+		fmt.Print(mistakes(all))
+	}
+	if out == "" {
+		return nil
+	}
 	return atomic.WriteFile(out, &b)
 }
 
-// runAll runs devices 0 to n−1 on every core, the deadbands of some held against
-// sessions; progress is told of each.
-func runAll(n int, seed uint64, s sessions, progress func(done int)) ([]outcome, error) {
-	out := make([]outcome, n)
+// runAll runs the devices of a series on every core; progress is told of each.
+func runAll(s series, progress func(done int)) ([]outcome, error) {
+	out := make([]outcome, s.devices)
 	next := make(chan int)
 	var (
 		wg     sync.WaitGroup
@@ -70,7 +92,7 @@ func runAll(n int, seed uint64, s sessions, progress func(done int)) ([]outcome,
 		go func() {
 			defer wg.Done()
 			for i := range next {
-				o, err := run(seed, i, s)
+				o, err := s.run(i)
 				mu.Lock()
 				out[i] = o
 				done++
@@ -82,7 +104,7 @@ func runAll(n int, seed uint64, s sessions, progress func(done int)) ([]outcome,
 			}
 		}()
 	}
-	for i := range n {
+	for i := range s.devices {
 		next <- i
 	}
 	close(next)

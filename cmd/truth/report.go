@@ -98,6 +98,25 @@ Found means with severity compensate or repair, on the axis that has the fault. 
 	fmt.Fprintf(b, "\nHealthy devices with at least one false compensate or repair: %v.\n\n", falseAlarms(all))
 }
 
+// mistakes lists, a line each, the clear faults that were missed and the findings
+// that act where the axis is sound, by the number of the device.
+func mistakes(all []outcome) string {
+	var b strings.Builder
+	for i, o := range all {
+		for k, v := range o.axes {
+			for _, code := range faults {
+				switch times := v.causes[code]; {
+				case times >= clearFault && !v.acting[code]:
+					fmt.Fprintf(&b, "device %d (%s), axis %d: %s missed, %.2g times its threshold\n", i, o.made, k+1, code, times)
+				case times <= soundShare && v.acting[code]:
+					fmt.Fprintf(&b, "device %d (%s), axis %d: %s is a false alarm, %.2g times its threshold\n", i, o.made, k+1, code, times)
+				}
+			}
+		}
+	}
+	return b.String()
+}
+
 func writeConfusion(b *strings.Builder, all []outcome) {
 	b.WriteString(`## Confusion
 

@@ -50,14 +50,17 @@ func (c chance) sign() float64 {
 
 func (c chance) one(p float64) bool { return c.Float64() < p }
 
-// draw makes device number i of a run. Two of five devices are healthy, two
-// have one clear fault, one is mixed.
-func draw(seed uint64, i int) device {
-	c := chance{rand.New(rand.NewPCG(seed, uint64(i)))}
+// draw makes device number i of a series. Where nothing else is asked for, two of
+// five devices are healthy, two have one clear fault, one is mixed.
+func (s series) draw(i int) device {
+	c := chance{rand.New(rand.NewPCG(s.seed, uint64(i)))}
 	d := device{made: mixed, seed: c.Uint64()}
-	if i%5 < 2 {
+	switch {
+	case s.only != "":
+		d.made = s.only
+	case i%5 < 2:
 		d.made = healthy
-	} else if i%5 < 4 {
+	case i%5 < 4:
 		d.made = faults[(i/5*2+i%5-2)%len(faults)]
 	}
 	// Only the strength that is wanted is kept; few draws are thrown away.

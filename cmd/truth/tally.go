@@ -26,8 +26,8 @@ type verdict struct {
 
 // run simulates, records and measures one device, and where it is its turn holds
 // its deadbands against a session.
-func run(seed uint64, i int, s sessions) (outcome, error) {
-	d := draw(seed, i)
+func (s series) run(i int) (outcome, error) {
+	d := s.draw(i)
 	r, err := record(d)
 	if err != nil {
 		return outcome{}, err
@@ -37,8 +37,8 @@ func run(seed uint64, i int, s sessions) (outcome, error) {
 		return outcome{}, err
 	}
 	out := outcome{made: d.made}
-	if i%s.every == 0 {
-		if out.promises, err = keeps(d, r, m, s.minutes); err != nil {
+	if every := s.sessions.every; every > 0 && i%every == 0 {
+		if out.promises, err = keeps(d, r, m, s.sessions.minutes); err != nil {
 			return outcome{}, err
 		}
 	}

@@ -20,7 +20,7 @@ const (
 // A slice of the whole report with bounds that a broken estimator fails. They
 // are wider than the goals, as sixty devices show no percents.
 func TestSlice(t *testing.T) {
-	all, err := runAll(sliceDevices, sliceSeed, sessions{minutes: sliceMinutes, every: 1}, func(int) {})
+	all, err := runAll(series{devices: sliceDevices, seed: sliceSeed, sessions: sessions{minutes: sliceMinutes, every: 1}}, func(int) {})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -115,15 +115,19 @@ func TestLevels(t *testing.T) {
 // A device of a number is the same each time, and what it was made for.
 func TestDraw(t *testing.T) {
 	made := map[string]int{}
+	s := series{seed: 3}
 	for i := range 100 {
-		d := draw(3, i)
-		if !reflect.DeepEqual(d, draw(3, i)) {
+		d := s.draw(i)
+		if !reflect.DeepEqual(d, s.draw(i)) {
 			t.Fatalf("device %d is another the second time", i)
 		}
 		if !d.wanted() {
 			t.Errorf("device %d is not what it was made for: %s", i, d.made)
 		}
 		made[d.made]++
+	}
+	if d := (series{seed: 3, only: "plateau"}).draw(0); d.made != "plateau" || !d.wanted() {
+		t.Errorf("asked for a plateau, got %s", d.made)
 	}
 	if made[healthy] != 40 || made[mixed] != 20 || len(made) != 2+len(faults) {
 		t.Errorf("made %v", made)
