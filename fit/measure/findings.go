@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"sort"
-	"strings"
 
 	"halfstick/input"
 )
@@ -343,44 +342,9 @@ func (a *analysis) findHidden() []Finding {
 		advice, evidence)
 }
 
-// findTooLittle tells what is missing. An axis that was recorded only beside
-// those that the person was led through, to show coupling, misses nothing.
-func (a *analysis) findTooLittle() []Finding {
-	if a.series.device.Beside(a.series.axis) {
-		return nil
-	}
-	var missing []string
-	if a.series.rows == 0 {
-		missing = append(missing, "the axis never reported")
-	}
-	if need := least.restSeconds - a.restSeconds; need > 0 {
-		missing = append(missing, fmt.Sprintf("%.0f s more of rest", math.Ceil(need)))
-	}
-	if a.oneSided() {
-		a.releases = [2]int{least.releases, least.releases}
-	}
-	for i, n := range a.releases {
-		if n < least.releases {
-			missing = append(missing, fmt.Sprintf("%d more releases from the %s side", least.releases-n, sideName(i)))
-		}
-	}
-	if a.traversed < least.ways {
-		missing = append(missing, fmt.Sprintf("%d more sweeps there and back", (least.ways-a.traversed+1)/2))
-	}
-	if len(missing) == 0 {
-		return nil
-	}
-	evidence := map[string]*Quantity{
-		"rest_seconds": bare(a.restSeconds, unitSeconds, a.restReports, "length of the rests used; a sum, no interval"),
-		"ways":         bare(float64(a.traversed), "ways", a.traversed, "ways from stop to stop; a count, no interval"),
-	}
-	return finding("too-little-data", Watch, "Missing for a full measurement: "+strings.Join(missing, ", ")+".",
-		"Record these and measure again. What could not be measured is left empty, not guessed."+a.halving(evidence), evidence)
-}
-
 // findSteady says that nothing stands in the way, where that was looked at.
 func (a *analysis) findSteady() []Finding {
-	if a.out.Rest.Sigma == nil || !a.hasTravel {
+	if a.out.Rest.Sigma == nil || !a.hasTravel || len(a.looseStops()) > 0 {
 		return nil
 	}
 	for _, f := range a.out.Findings {

@@ -21,3 +21,54 @@ func TestBrokenOffSweepIsNoShortTravel(t *testing.T) {
 		}
 	}
 }
+
+// A stop that was reached once has no interval, and one whose visits differ a wide
+// one. That is said, with how many sweeps settle it; with these it is settled.
+func TestStopsNotSettled(t *testing.T) {
+	d := usual()
+	m := d.most()
+	low, high := 0.03*m, 0.97*m
+	// each sweep goes to a high end of its own
+	swept := func(ends ...float64) []part {
+		parts := []part{pause(0.5, m/2)}
+		for _, end := range ends {
+			parts = append(parts, sweeping(low, end, 3, 1), pause(0.3, low))
+		}
+		return append(parts, resting(9, m/2))
+	}
+	for _, c := range []struct {
+		name, says, missing string
+		ends                []float64
+	}{
+		{name: "once", ends: []float64{high, 0.9 * m, 0.9 * m}, missing: "2 sweeps more there and back",
+			says: "The high stop, at 307"},
+		{name: "twice", ends: []float64{high, high, 0.9 * m}},
+		{name: "loose", ends: []float64{high, 0.985 * high, 0.9 * m}, missing: "6 sweeps more there and back",
+			says: "The high stop is known only to ±20 % of half-throw from 2 visits"},
+		{name: "less loose", ends: []float64{high, 0.987 * high, 0.992 * high, 0.989 * high}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			a := d.measure(t, swept(c.ends...)...)
+			f := code(a, "too-little-data")
+			if f == nil {
+				t.Fatal("no too-little-data, though there are no releases")
+			}
+			_, has := f.Evidence["high_stop"]
+			if c.says == "" {
+				if has || strings.Contains(f.Says, "stop") || strings.Contains(f.Says, "sweep") {
+					t.Errorf("says %q", f.Says)
+				}
+				return
+			}
+			if !has || !strings.Contains(f.Says, c.says) || !strings.Contains(f.Says, c.missing) {
+				t.Errorf("says %q", f.Says)
+			}
+			if code(a, "steady") != nil {
+				t.Error("a stop that is not known is called steady")
+			}
+			if _, low := f.Evidence["low_stop"]; low {
+				t.Error("the low stop was reached each time")
+			}
+		})
+	}
+}

@@ -6,20 +6,29 @@ import (
 	"strings"
 )
 
-// releasesToHalve is how many releases more halve the interval of their mean,
-// t·s/√n, if they scatter as the first n did; 0 for fewer than two, which give
-// no interval. It is fewer than 3n, as Student's t shrinks too.
+// releasesToHalve is how many releases more halve the interval of their mean; 0
+// for fewer than two, which give no interval. It is fewer than 3n, as Student's t
+// shrinks too.
 func releasesToHalve(n int) int {
 	if n < 2 {
 		return 0
 	}
+	return moreTo(n, 0.5)
+}
+
+// moreTo is how many values more narrow the interval of the mean of n, t·s/√n, to
+// a share of itself, if they scatter as the first did; mostMore at most.
+func moreTo(n int, share float64) int {
 	width := func(n int) float64 { return t975(float64(n-1)) / math.Sqrt(float64(n)) }
 	more := 1
-	for width(n+more) > width(n)/2 {
+	for more < mostMore && width(n+more) > share*width(n) {
 		more++
 	}
 	return more
 }
+
+// mostMore are more than a person can be asked for.
+const mostMore = 1000
 
 // halving says how much more of everything that there is halves its interval,
 // and puts the numbers into evidence: an interval of many values narrows with

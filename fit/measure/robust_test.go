@@ -353,7 +353,7 @@ func TestTenSeconds(t *testing.T) {
 		t.Errorf("one release has no interval: %+v", r)
 	}
 	f := code(a, "too-little-data")
-	if f == nil || f.Says != "Missing for a full measurement: 6 s more of rest, 3 more releases from the low side, 2 more releases from the high side, 1 more sweeps there and back." {
+	if f == nil || f.Says != "Missing for a full measurement: 6 s more of rest, 3 releases more from the low side, 2 releases more from the high side, 1 sweep more there and back." {
 		t.Errorf("too little data: %+v", f)
 	}
 }

@@ -47,12 +47,15 @@ var limits = map[string]limit{
 
 // least are the amounts of data below which a measurement is thin.
 var least = struct {
-	restSeconds    float64
-	releases, ways int
+	restSeconds            float64
+	releases, ways, visits int
+	stop                   float64
 }{
 	restSeconds: 8, // gives σ within some 5 % at 60 independent reports a second
 	releases:    leastReleases,
 	ways:        4, // there and back twice, as the recording's format asks
+	visits:      3, // to a stop, to speak of a mean as of that of three releases
+	stop:        2, // % of half-throw either way: so much of full command goes unnoticed at a stop (common practice, no source)
 }
 
 // normalDeflection is the half-throw share within which nearly all of normal

@@ -11,12 +11,11 @@ import (
 )
 
 const (
-	sessionMinutes = 60.0  // over which drift counts
-	mostDrift      = 0.02  // u; a minute's drift cannot be stretched to an hour at will
-	releaseShare   = 0.975 // of the releases from a side the resting place covers
-	liveable       = 0.12  // u; wider deadbands cost too much control (common practice, no source)
-	widest         = 0.5   // u; beyond this nothing usable is left
-	leastMargin    = 0.005
+	sessionMinutes = 60.0   // over which drift counts
+	mostDrift      = 0.02   // u; a minute's drift cannot be stretched to an hour at will
+	releaseShare   = 0.975  // of the releases from a side the resting place covers
+	liveable       = 0.12   // u; wider deadbands cost too much control (common practice, no source)
+	widest         = 0.5    // u; beyond this nothing usable is left
 	usualReportHz  = 1000.0 // where the report rate is not known: the fastest there is
 )
 
@@ -286,14 +285,3 @@ func deadbandSide(a *measure.Axis, e excursion, zero, direction, perU, perMinute
 
 // roundUp keeps half-widths to a hundredth of a percent, never narrower.
 func roundUp(u float64) float64 { return math.Ceil(u*1e4-1e-9) / 1e4 }
-
-// endMargin is the stretch before a stop whose command is already full, in u:
-// 0.5 % of half-throw or three deviations of the noise, and what the stop's own
-// place is uncertain by, so that full command is reached every time.
-func endMargin(a *measure.Axis, stop *measure.Quantity, perU float64) float64 {
-	m := math.Max(leastMargin, 3*a.Rest.Sigma.Value/perU)
-	if stop != nil && stop.Low != nil && stop.High != nil {
-		m += (*stop.High - *stop.Low) / 2 / perU
-	}
-	return roundUp(math.Min(m, 0.2))
-}
