@@ -224,7 +224,7 @@ func appendList(to []byte, n int, item func([]byte, int) []byte) []byte {
 }
 
 // appendNow adds what the watched axis does now: words, and the places of the
-// marks on its figures.
+// marks on its figures; nothing of an axis that is not there.
 func (f *frames) appendNow(to []byte) []byte {
 	f.stream.mu.Lock()
 	defer f.stream.mu.Unlock()

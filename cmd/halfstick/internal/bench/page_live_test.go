@@ -128,7 +128,9 @@ func TestPageClosedInTheMiddle(t *testing.T) {
 		t.Errorf("%d rows were sampled meanwhile", sampled)
 	}
 	// It comes back by itself where the stream broke off.
-	d.sampler.look()
+	if err := d.sampler.look(); err != nil {
+		t.Fatal(err)
+	}
 	other.sees("rows after the rig was opened anew", fmt.Sprintf("heard.rows > %d", eval[int](other, "heard.rows")+20))
 }
 

@@ -43,7 +43,7 @@ func (b *Bench) Handler() http.Handler {
 	mux.HandleFunc("GET /sheet", b.sheetFile)
 
 	mux.HandleFunc("POST /watch", b.answer(b.watchAxis))
-	mux.HandleFunc("POST /look", b.answer(func(*http.Request) (any, error) { b.sampler.look(); return nil, nil }))
+	mux.HandleFunc("POST /look", b.answer(func(*http.Request) (any, error) { return nil, b.sampler.look() }))
 	mux.HandleFunc("POST /guide", b.answer(b.guideAction))
 	mux.HandleFunc("POST /flight", b.answer(b.flightAction))
 	mux.HandleFunc("POST /recording", b.answer(b.chooseRecording))

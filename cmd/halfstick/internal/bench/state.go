@@ -17,6 +17,7 @@ type stateView struct {
 	Rig       uint64       `json:"rig"`
 	Source    string       `json:"source"`
 	NoRig     string       `json:"no_rig"` // why there is none, empty if there is one
+	Notice    string       `json:"notice"` // of a controller that came
 	Devices   []deviceView `json:"devices"`
 	Busy      string       `json:"busy"`
 	Problem   string       `json:"problem"`
@@ -30,6 +31,7 @@ type stateView struct {
 type deviceView struct {
 	ID   string     `json:"id"`
 	Name string     `json:"name"`
+	Away bool       `json:"away"` // unplugged, and not back
 	Axes []liveAxis `json:"axes"` // in the order of the live columns
 }
 
@@ -49,7 +51,7 @@ type axisView struct {
 func (b *Bench) stateNow() stateView {
 	rig := b.rigNow()
 	out := stateView{
-		Rig: rig.Number, Source: rig.Source, NoRig: rig.Problem,
+		Rig: rig.Number, Source: rig.Source, NoRig: rig.Problem, Notice: rig.Notice,
 		Devices: []deviceView{}, Axes: []axisView{}, Folder: b.session.Folder(),
 	}
 	b.mu.Lock()
@@ -60,7 +62,7 @@ func (b *Bench) stateNow() stateView {
 		out.Problem = err.Error()
 	}
 	for _, d := range rig.Devices {
-		v := deviceView{ID: d.ID, Name: d.Name, Axes: []liveAxis{}}
+		v := deviceView{ID: d.ID, Name: d.Name, Away: rig.Away[d.ID], Axes: []liveAxis{}}
 		for _, a := range d.Axes {
 			v.Axes = append(v.Axes, liveAxis{a.Label, a.Kind})
 		}

@@ -37,12 +37,8 @@ async function refresh() {
 function follow() {
   byID("doing").textContent = state.busy ? `${state.busy} …` : state.recording ? `about ${state.recording}` : "nothing recorded yet";
   say(state.problem);
-  const none = byID("norig");
-  none.hidden = !state.no_rig;
-  none.replaceChildren(
-    make("h2", {}, "No controller"),
-    make("p", {}, state.no_rig),
-    make("p", {}, "Plug one in: the bench looks every second and goes on by itself. A recording that was made before can be shaped and taken away meanwhile."));
+  byID("notice").textContent = state.notice;
+  noRig();
   byID("recorder").classList.toggle("quiet", Boolean(state.no_rig));
   byID("kept").textContent = `Kept in ${state.folder}`;
   const labels = [...state.axes.map((a) => a.label), ...state.devices.flatMap((d) => d.axes.map((a) => a.label))];
@@ -59,6 +55,18 @@ function follow() {
   stream.watch({ axis: chosen });
   rail.show(state, chosen, choose);
   axis.show(state, chosen).catch((e) => say(e.message));
+}
+
+// noRig says what to do where there is no controller.
+function noRig() {
+  const none = byID("norig");
+  none.hidden = !state.no_rig;
+  none.replaceChildren(
+    make("h2", {}, "No controller"),
+    make("p", {}, state.no_rig),
+    make("p", {}, "Plug one in: the bench looks every second and goes on by itself.",
+      state.recording ? " What was recorded before can be shaped and taken away meanwhile." : ""),
+    state.recording ? null : make("p", {}, "Without one, ", make("code", {}, "halfstick bench --simulated"), " shows everything on a simulated rig."));
 }
 
 // known are the live axes that a recording has named.
@@ -81,8 +89,7 @@ function frame(now) {
   if (!dirty || (still.matches && now - drawn < 1000)) return;
   dirty = false;
   drawn = now;
-  const { column, kind } = rail.columnOf(chosen);
-  strip.draw(history, column, kind);
+  strip.draw(history, rail.columnOf(chosen, history));
   if (frames % 6 === 0 || still.matches) rail.draw(history);
   frames++;
   if (now - since > 1000) {
@@ -96,11 +103,11 @@ let worded = 0;
 stream.on("rows", (rows) => {
   history.add(rows);
   dirty = true;
-  if (!rows.now) return;
-  axis.mark(rows.now);
+  const now = rows.now || { axis: chosen || "–", counts: "–", position: "–", command: "–", marks: [] };
+  axis.mark(now);
   if (performance.now() - worded < 100) return; // no eye reads faster
   worded = performance.now();
-  for (const name of ["axis", "counts", "position", "command"]) byID(`now-${name}`).textContent = rows.now[name];
+  for (const name of ["axis", "counts", "position", "command"]) byID(`now-${name}`).textContent = now[name];
 });
 stream.on("revisions", (now) => {
   if (now.state !== fetched) { fetched = now.state; refresh(); }

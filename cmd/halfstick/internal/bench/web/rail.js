@@ -15,14 +15,14 @@ export function show(state, chosen, choose) {
   for (const device of state.devices) {
     const list = make("ul");
     for (const axis of device.axes) {
-      list.append(entry(axis.label, axis.kind, column++, recorded.get(axis.label), chosen, choose));
+      list.append(entry({ label: axis.label, kind: axis.kind, column: column++, away: device.away, known: recorded.get(axis.label) }, chosen, choose));
       recorded.delete(axis.label);
     }
-    rail.append(make("h2", {}, device.name), list);
+    rail.append(make("h2", {}, device.name, ...(device.away ? [" ", make("span", { class: "away" }, "unplugged")] : [])), list);
   }
   if (recorded.size) {
     const list = make("ul");
-    for (const a of recorded.values()) list.append(entry(a.label, "", -1, a, chosen, choose));
+    for (const a of recorded.values()) list.append(entry({ label: a.label, kind: "", column: -1, away: true, known: a }, chosen, choose));
     rail.append(make("h2", {}, "recorded, not there now"), list);
   }
   if (focused) entries.find((e) => e.label === focused.label)?.button.focus({ preventScroll: true });
@@ -36,29 +36,40 @@ function reveal(entry) {
   if (inner.left < outer.left || inner.right > outer.right) rail.scrollLeft += inner.left - outer.left;
 }
 
-function entry(label, kind, column, recorded, chosen, choose) {
-  const canvas = make("canvas", { "aria-hidden": "true" });
-  const gravest = recorded ? recorded.gravest || "good" : "";
-  const button = make("button", { type: "button", "aria-pressed": String(label === chosen), class: gravest, onclick: () => choose(label) },
-    make("span", { class: "label" }, label), make("span", { class: "verdict" }, recorded ? gravest : "not recorded"), canvas);
-  entries.push({ label, kind, column, canvas, button });
+function entry(axis, chosen, choose) {
+  const { label, known, away } = axis;
+  const canvas = make("canvas", { "aria-hidden": "true" }), still = make("span", { class: "still" });
+  const gravest = known ? known.gravest || "good" : "";
+  const button = make("button", { type: "button", "aria-pressed": String(label === chosen), class: away ? `${gravest} gone` : gravest, onclick: () => choose(label) },
+    make("span", { class: "label" }, label), make("span", { class: "verdict" }, known ? gravest : "not recorded"), canvas, still);
+  entries.push({ ...axis, canvas, button, still });
   return make("li", {}, button);
 }
 
-// columnOf is the live column of a label, −1 for none, with its kind.
-export function columnOf(label) {
+// columnOf is the live column of a label, −1 for none, with its kind and why
+// nothing of it is to be seen.
+export function columnOf(label, history) {
   const found = entries.find((e) => e.label === label);
-  return found ? { column: found.column, kind: found.kind } : { column: -1, kind: "" };
+  return found ? { ...found, why: why(found, history) } : { column: -1, kind: "", why: "" };
 }
 
-export function first() {
-  return entries.length ? entries[0].label : "";
+// why says why nothing of an axis is to be seen, empty where something is. What
+// has not moved since it was plugged in has sent nothing yet.
+function why({ column, away }, history) {
+  if (column < 0) return "not plugged in";
+  if (away) return "unplugged";
+  const values = history.counts[column];
+  return !values || values[values.length - 1] !== null ? "" : "not moved yet";
 }
 
 export function draw(history) {
   const now = history.newest();
-  for (const { column, canvas } of entries) {
-    if (column < 0 || !history.counts[column]) continue;
+  for (const one of entries) {
+    const { column, canvas, still } = one;
+    const says = why(one, history);
+    if (still.textContent !== says) still.textContent = says;
+    canvas.hidden = Boolean(says);
+    if (says || !history.counts[column]) continue;
     const { context, width, height } = sharp(canvas);
     context.strokeStyle = inks.blue;
     context.lineWidth = 1;

@@ -4,9 +4,15 @@ import { inks, sharp, trace } from "./pen.js";
 
 const canvas = byID("strip");
 const seconds = 20;
+const hints = {
+  "not plugged in": "this axis was recorded, and is not plugged in now",
+  unplugged: "unplugged: plug it in again and it goes on by itself",
+  "not moved yet": "not moved yet: move it, and it is drawn",
+};
 const edge = { left: 46, right: 46, top: 12, bottom: 18 };
 
-export function draw(history, column, kind) {
+// draw draws an axis by its live column, or why there is nothing of it to draw.
+export function draw(history, { column, kind, why }) {
   const { context, width, height } = sharp(canvas);
   const right = width - edge.right, bottom = height - edge.bottom;
   const now = history.newest();
@@ -15,6 +21,7 @@ export function draw(history, column, kind) {
   ruled(context, now, x, right, bottom);
   const least = kind === "one-sided" ? 0 : -100;
   scales(context, y, least, right, width);
+  if (why) words(context, hints[why], (edge.left + right) / 2, (edge.top + bottom) / 2 - 8, "center");
   if (column < 0) return;
   context.save();
   context.beginPath();
