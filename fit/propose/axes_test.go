@@ -229,18 +229,26 @@ func TestLargestSlopeIsKeptByTheResponse(t *testing.T) {
 }
 
 // What a proposal of one axis takes, of its flight the intervals included.
+// Eighteen minutes of flight at 50 rows a second, and an hour at 1000.
 func BenchmarkAxes(b *testing.B) {
-	rng := rand.New(rand.NewPCG(3, 3))
-	r := newRecorded(50, input.TwoSided, "pitch")
-	y := 0.0
-	r.add(input.Flight, 1080, func(float64) float64 {
-		y = 0.995*y + 0.1*rng.NormFloat64()
-		return 100 + 6000*y
-	})
-	recs, ms := []*input.Recording{r.rec}, []*measure.Measurement{measurementOf(measuredAxis("pitch"))}
-	for b.Loop() {
-		if _, err := Axes(recs, ms, Defaults()); err != nil {
-			b.Fatal(err)
-		}
+	for _, c := range []struct {
+		name        string
+		hz, seconds float64
+	}{{"18min50Hz", 50, 1080}, {"60min1000Hz", 1000, 3600}} {
+		b.Run(c.name, func(b *testing.B) {
+			rng := rand.New(rand.NewPCG(3, 3))
+			r := newRecorded(c.hz, input.TwoSided, "pitch")
+			y, keep := 0.0, math.Pow(0.995, 50/c.hz)
+			r.add(input.Flight, c.seconds, func(float64) float64 {
+				y = keep*y + math.Sqrt(1-keep*keep)*rng.NormFloat64()
+				return 100 + 6000*y
+			})
+			recs, ms := []*input.Recording{r.rec}, []*measure.Measurement{measurementOf(measuredAxis("pitch"))}
+			for b.Loop() {
+				if _, err := Axes(recs, ms, Defaults()); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }

@@ -102,14 +102,12 @@ func newShares(f *fitter, grid []float64, shape func(float64) curves.Shape, h fl
 // nodeShares returns the weights by which the densities at the nodes of the
 // demand's grid make meanSquareSlope.
 func nodeShares(f curves.Shape, floor float64) []float64 {
-	const n = 2 * cells
 	out := make([]float64, cells+1)
-	for i := range n {
-		v := (float64(i) + 0.5) / n
-		slope := f.Slope(v)
+	for i := range cells {
+		y, slope := along(f, (float64(i)+0.5)/cells)
 		counted := math.Max(slope, floor)
-		share := counted * counted * slope / n
-		t := math.Min(math.Max(f.At(v), 0), 1) * cells
+		share := counted * counted * slope / cells
+		t := math.Min(math.Max(y, 0), 1) * cells
 		j := min(int(t), cells-1)
 		out[j] += share * (float64(j+1) - t)
 		out[j+1] += share * (t - float64(j))

@@ -2,6 +2,7 @@ package propose
 
 import (
 	"math"
+	"sort"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -27,15 +28,26 @@ func bestUnder(d *Demand, lim limits) bounded {
 	if lim.smallest > 0 {
 		hi = 1 / lim.smallest
 	}
-	g := make([]float64, len(root))
-	fill := func(kappa float64) float64 {
-		for i, r := range root {
-			g[i] = math.Min(math.Max(kappa*r, lo), hi)
+	n := len(root)
+	upTo := make([]float64, n+1) // sums of the roots before each
+	floats.CumSum(upTo[1:], root)
+	// The roots do not rise, so that κ lifts the first ones to hi and leaves the
+	// last ones at lo.
+	filled := func(logK float64) float64 {
+		kappa := math.Exp(logK)
+		high := sort.Search(n, func(i int) bool { return kappa*root[i] < hi })
+		low := sort.Search(n, func(i int) bool { return kappa*root[i] <= lo })
+		sum := kappa*(upTo[low]-upTo[high]) + lo*float64(n-low)
+		if high > 0 {
+			sum += hi * float64(high)
 		}
-		return floats.Sum(g) / float64(len(g))
+		return sum / float64(n)
 	}
-	kappa := risingRoot(func(logK float64) float64 { return fill(math.Exp(logK)) - 1 }, -60, 60)
-	fill(math.Exp(kappa))
+	kappa := math.Exp(risingRoot(func(logK float64) float64 { return filled(logK) - 1 }, -60, 60))
+	g := make([]float64, n)
+	for i, r := range root {
+		g[i] = math.Min(math.Max(kappa*r, lo), hi)
+	}
 	b := bounded{handSlope: g}
 	for i := range g {
 		b.square += p[i] / (g[i] * g[i]) / float64(len(g))

@@ -11,6 +11,9 @@ import (
 const (
 	halfWeightMinutes = 10.0 // of flight that weigh as much as the default
 	longestRow        = 0.1  // seconds that one row may stand for
+	// leastRow is how far apart, in seconds, rows are that count; those between
+	// are passed over. Hands move slower by far.
+	leastRow = 0.01
 
 	holdAbove   = 0.5  // |y| of a long hold
 	holdRange   = 0.15 // of y over a long hold
@@ -81,21 +84,28 @@ func activeResponse(rec *input.Recording, label string, straight curves.Response
 }
 
 func flightRows(rec *input.Recording, col int, s input.Stretch, now, active curves.Response) []flownRow {
-	var rows []flownRow
+	if s.From == s.To {
+		return nil
+	}
 	c := rec.Columns[col]
-	for i := s.From; i < s.To; i++ {
+	at := func(i int) float64 { return float64(rec.TimesUS[i]) / 1e6 }
+	// The rows' times are in whole microseconds, and sampled a little unevenly.
+	const apart = 0.9 * leastRow
+	rows := make([]flownRow, 0, min(s.To-s.From, 1+int((at(s.To-1)-at(s.From))/apart)))
+	for i, next := s.From, 0; i < s.To; i = next {
+		next = i + 1
 		if !c.PresentAt(i) {
 			continue
 		}
+		for next < s.To && at(next)-at(i) < apart {
+			next++
+		}
 		lasts := 0.0
-		if i+1 < s.To {
-			lasts = math.Min(longestRow, float64(rec.TimesUS[i+1]-rec.TimesUS[i])/1e6)
+		if next < s.To {
+			lasts = math.Min(longestRow, at(next)-at(i))
 		}
 		counts := float64(c.Counts[i])
-		rows = append(rows, flownRow{
-			at: float64(rec.TimesUS[i]) / 1e6, lasts: lasts,
-			u: now.Position(counts), y: active.FromCounts(counts),
-		})
+		rows = append(rows, flownRow{at: at(i), lasts: lasts, u: now.Position(counts), y: active.FromCounts(counts)})
 	}
 	return rows
 }

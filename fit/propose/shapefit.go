@@ -75,15 +75,31 @@ func newReach(slope limits, taken ...float64) reach {
 // throw, slopes below floor counted as floor. With y = f(v) it is
 // ∫ p(f(v)) max(f′(v), floor)² f′(v) dv, by the midpoint rule.
 func meanSquareSlope(d *Demand, f curves.Shape, floor float64) float64 {
-	const n = 2 * cells
+	return meanSquareSlopeBy(fineSteps, d, f, floor)
+}
+
+// fineSteps is into how many parts of the throw an integral is cut that counts,
+// roughSteps one that only shows where to look.
+const fineSteps, roughSteps = 2 * cells, cells / 4
+
+func meanSquareSlopeBy(steps int, d *Demand, f curves.Shape, floor float64) float64 {
 	sum := 0.0
-	for i := range n {
-		v := (float64(i) + 0.5) / n
-		slope := f.Slope(v)
+	for i := range steps {
+		y, slope := along(f, (float64(i)+0.5)/float64(steps))
 		counted := math.Max(slope, floor)
-		sum += d.At(f.At(v)) * counted * counted * slope
+		sum += d.At(y) * counted * counted * slope
 	}
-	return sum / n
+	return sum / float64(steps)
+}
+
+// along returns a shape's command and slope at v, above 0 and below 1. A power
+// is most of the work of a search, and its slope comes with its command.
+func along(f curves.Shape, v float64) (y, slope float64) {
+	if p, ok := f.(curves.Power); ok {
+		y = p.At(v)
+		return y, p.Exponent * y / v
+	}
+	return f.At(v), f.Slope(v)
 }
 
 // fitter finds the best shape of each family for a demand.
@@ -156,7 +172,12 @@ func (f *fitter) power() Fit { return f.bestOf(familyPower, powerOf, 1, f.larges
 func (f *fitter) blend() Fit { return f.bestOf(familyBlend, blendOf, 0, f.largestShare()) }
 
 func (f *fitter) bestOf(family string, shape func(float64) curves.Shape, lo, top float64) Fit {
-	best := leastAt(func(x float64) float64 { return f.square(shape(x)) }, lo, top)
+	by := func(steps int) func(float64) float64 {
+		return func(x float64) float64 {
+			return meanSquareSlopeBy(steps, f.demand, shape(x), f.reach.shape.smallest)
+		}
+	}
+	best := leastAt(by(roughSteps), by(fineSteps), lo, top)
 	return f.describe(family, best, shape(best))
 }
 
@@ -180,7 +201,8 @@ func (f *fitter) largestShare() float64 {
 
 // leastAt returns where f is least on [lo,hi], to about 1e-5 of the way: the best of a
 // coarse grid, in case there are several minima, refined by golden section.
-func leastAt(f func(float64) float64, lo, hi float64) float64 {
+// rough is about f, for the grid.
+func leastAt(rough, f func(float64) float64, lo, hi float64) float64 {
 	const steps = 24
 	if !(hi > lo) {
 		return lo
@@ -188,12 +210,12 @@ func leastAt(f func(float64) float64, lo, hi float64) float64 {
 	best, least := 0, math.Inf(1)
 	at := func(i int) float64 { return lo + (hi-lo)*float64(i)/steps }
 	for i := range steps + 1 {
-		if y := f(at(i)); y < least {
+		if y := rough(at(i)); y < least {
 			best, least = i, y
 		}
 	}
 	x := golden(f, at(max(0, best-1)), at(min(steps, best+1)))
-	if f(x) <= least {
+	if f(x) <= f(at(best)) {
 		return x
 	}
 	return at(best)

@@ -140,7 +140,7 @@ func TestLeastAtFindsTheBestOfSeveralMinima(t *testing.T) {
 		at := rapid.Float64Range(0, 3).Draw(t, "at")
 		f := func(x float64) float64 { return -math.Exp(-50*(x-at)*(x-at)) - 0.5*math.Exp(-50*(x-1.5)*(x-1.5)) }
 		// Where the two wells join, the deeper end is a little off.
-		if got := leastAt(f, 0, 3); f(got) > f(at)+1e-6 {
+		if got := leastAt(f, f, 0, 3); f(got) > f(at)+1e-6 {
 			t.Fatalf("got %g (%g), want %g (%g)", got, f(got), at, f(at))
 		}
 	})
