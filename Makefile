@@ -24,8 +24,11 @@ test: deps browser
 	CGO_ENABLED=0 $(GO) test ./cmd/halfstick ./input/sdl
 	$(GO) test ./...
 
-bench: deps browser
+# HOURS is the length of the recording that everything is timed on.
+HOURS ?= 1
+bench: build browser
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+	$(GO) run ./cmd/speed -hours $(HOURS)
 
 # The live page under pages that come and go while it records: make soak SOAK=1h
 SOAK = 2m

@@ -3,6 +3,7 @@ package rig
 import (
 	"math"
 	"math/rand/v2"
+	"sort"
 
 	"halfstick/input"
 )
@@ -91,8 +92,9 @@ func flyTwoSided(rng *rand.Rand, seconds float64) Hand {
 		// Everything starts and ends at the centre.
 		edge := math.Min(1, math.Min(t, seconds-t))
 		y := demand.at(t) * edge
-		for _, b := range large {
-			y += b.at(t)
+		// They never overlap, so the one that began last is the one under way.
+		if i := sort.Search(len(large), func(i int) bool { return large[i].start > t }); i > 0 {
+			y += large[i-1].at(t)
 		}
 		return math.Min(math.Max(y, -1), 1), true
 	}
