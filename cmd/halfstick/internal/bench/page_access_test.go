@@ -82,7 +82,7 @@ func TestPageAccessibility(t *testing.T) {
 // buttons is one. visited does the same for what has the focus.
 const (
 	keyboardScript = `window.nameOf = (e) => e.type === "radio" ? "radio " + e.name
-		: e.tagName + " " + (e.id || e.dataset.key || e.dataset.id || e.getAttribute("href") || e.getAttribute("aria-label") || e.textContent.trim().slice(0, 40));
+		: e.tagName + " " + (e.id || e.dataset.key || e.dataset.id || e.getAttribute("href") || e.getAttribute("aria-label") || (e.querySelector(".label") || e).textContent.trim().slice(0, 40));
 	window.reachable = () => [...new Set([...document.querySelectorAll("a[href], button, input, select, textarea, summary, [tabindex='0']")].filter(
 		(e) => !e.disabled && e.checkVisibility({ visibilityProperty: true })).map(nameOf))];
 	window.outlined = (e) => {

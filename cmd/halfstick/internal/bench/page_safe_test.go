@@ -6,6 +6,9 @@ import (
 	"net/http/httptest"
 	"strings"
 	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 )
 
 // Names that would be markup are text, on the page, on the sheet and on the card.
@@ -144,6 +147,21 @@ func TestTwoPages(t *testing.T) {
 	if one.field("deadband-low") == "8.50" {
 		t.Error("one page does not follow the other's undo")
 	}
+
+	// What is half typed on one page outlasts what the other does meanwhile, also
+	// where that builds the fields anew, and is taken when it is done.
+	one.do("begin to type", chromedp.Focus(chromedp.CSS("#field-deadband-high")))
+	eval[bool](one, `document.activeElement.select(), true`)
+	one.press("6")
+	eval[bool](other, `((field) => { field.value = "4.25"; field.dispatchEvent(new Event("change")); return true; })(document.getElementById("field-deadband-low"))`)
+	one.seesField("deadband-low", "4.25")
+	other.click("#shape-apart")
+	one.sees("each side its own shape", `document.getElementById("shape-apart").checked`)
+	one.seesField("deadband-high", "6")
+	one.press(".5", kb.Enter)
+	other.seesField("deadband-high", "6.50")
+	one.press("7", kb.Escape)
+	one.seesField("deadband-high", "6.50")
 	if said := other.text(".try > p.small"); said != "" {
 		t.Errorf("the other page tries too: %q", said)
 	}

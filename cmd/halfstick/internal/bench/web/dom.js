@@ -19,6 +19,19 @@ export function set(element, attributes) {
   }
 }
 
+// keepTyped marks an input while something is half typed in it, so that what is
+// shown anew leaves it alone; Escape gives back what was shown (data-shown).
+export function keepTyped(input) {
+  const end = () => delete input.dataset.typing;
+  input.addEventListener("input", () => { input.dataset.typing = "yes"; });
+  input.addEventListener("change", end);
+  input.addEventListener("keydown", (e) => {
+    if (e.key !== "Escape" || !input.dataset.typing) return;
+    end();
+    input.value = input.dataset.shown;
+  });
+}
+
 export const byID = (id) => document.getElementById(id);
 
 // served turns markup that the bench itself has rendered, and escaped, into

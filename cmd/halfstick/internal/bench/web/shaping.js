@@ -67,7 +67,10 @@ function show(got) {
 async function done(got, error) {
   say(error ? error.message : "");
   if (got && got.label === axis.label) show(got);
-  else if (error) show(view);
+  else if (error) {
+    delete parts.candidates.dataset.shown; // what was clicked there did not come about
+    show(view);
+  }
 }
 
 const send = (wish) => post(axisPath(axis.label, "shape"), wish);
