@@ -3,13 +3,13 @@
 GO ?= go
 STATICCHECK = honnef.co/go/tools/cmd/staticcheck@v0.8.2
 VULNCHECK = golang.org/x/vuln/cmd/govulncheck@v1.9.0
-# The packages with goroutines of their own, and the readers.
-RACY = ./curves ./input ./input/guide ./fit/translate ./fit/stats ./fit/propose ./cmd/halfstick/internal/bench/...
+# What runs on several goroutines is tested under the race detector.
+RACY = ./input ./cmd/halfstick/internal/bench/...
 PACKAGES = pkg-config gcc libc6-dev libsdl2-dev
 MACHINE_PACKAGES = qemu-system-x86 udev xz-utils
 WINDOWS_PACKAGES = gcc-mingw-w64-x86-64 make dpkg-dev
 
-.PHONY: demo test race bench soak fuzz lint vulncheck truth device-test windows windows-test build deps browser clean
+.PHONY: demo test bench soak fuzz lint vulncheck truth device-test windows windows-test build deps browser clean
 
 demo: build
 	./halfstick demo --out demo --force
@@ -22,7 +22,8 @@ build: deps
 test: deps browser
 	CGO_ENABLED=0 $(GO) vet ./...
 	CGO_ENABLED=0 $(GO) test ./cmd/halfstick ./input/sdl
-	$(GO) test ./...
+	$(GO) test -race $(RACY)
+	$(GO) test $$($(GO) list ./... | grep --invert-match --line-regexp --fixed-strings "$$($(GO) list $(RACY))")
 
 # HOURS is the length of the recording that everything is timed on.
 HOURS ?= 1
