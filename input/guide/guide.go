@@ -30,6 +30,7 @@ type Guide struct {
 	try       attempt
 	attempt   int
 	age       int     // of the attempt, in tiles
+	filling   bool    // the tile at hand has no row: nothing that is to be recorded may begin
 	idle      float64 // seconds without a movement
 	reminded  bool
 	gone      bool
@@ -134,6 +135,7 @@ func (g *Guide) Observe(row input.Row) input.Phase {
 			for c := range g.columns {
 				g.columns[c].advance(left)
 			}
+			g.filling = left > 0
 			g.tick()
 		}
 	}

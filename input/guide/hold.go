@@ -56,7 +56,7 @@ func (a *hold) tick(g *Guide) outcome {
 	within := w >= holdFrom && w <= holdTo
 	a.tiles++
 	if !a.holding {
-		if within && a.tiles >= holdTiles && c.still(holdTiles, holdShare*half) {
+		if within && !g.filling && a.tiles >= holdTiles && c.still(holdTiles, holdShare*half) {
 			a.holding, a.at, a.tiles = true, c.level(), 0
 		}
 		return goesOn(within || c.recent(movingTiles) > movingShare*c.travel())

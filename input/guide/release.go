@@ -67,7 +67,7 @@ func (a *release) tick(g *Guide) outcome {
 	out := goesOn(active)
 	switch {
 	case !a.pushed:
-		out = a.await(c)
+		out = a.await(g, c)
 	case !a.let:
 		out = a.held(g, c)
 	default:
@@ -78,13 +78,13 @@ func (a *release) tick(g *Guide) outcome {
 }
 
 // await waits for a push to a stop.
-func (a *release) await(c *column) outcome {
+func (a *release) await(g *Guide, c *column) outcome {
 	for side := range a.need {
 		w := c.way(side)
 		if w > a.farthest {
 			a.farthest, a.toward = w, side
 		}
-		if w >= pushedShare && a.done[side] < a.need[side] {
+		if w >= pushedShare && a.done[side] < a.need[side] && !g.filling {
 			a.pushed, a.side, a.tiles, a.farthest = true, side, 0, 0
 			return goesOn(true)
 		}

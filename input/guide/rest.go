@@ -46,7 +46,7 @@ func (a *rest) tick(g *Guide) outcome {
 	case touched != "" && a.resting:
 		a.resting = false
 		return again(fmt.Sprintf("%s moved after %.0f s of rest, once more please, touching nothing", touched, float64(a.tiles)*tile))
-	case touched != "" || a.waited < calmTiles:
+	case touched != "" || a.waited < calmTiles || g.filling && !a.resting:
 		return goesOn(false)
 	}
 	a.resting = true

@@ -102,3 +102,43 @@ func TestStandstill(t *testing.T) {
 		t.Errorf("misses %v", m)
 	}
 }
+
+// What comes off on a machine that stands still at any moment is in the
+// recording: gone on with, nothing of it is asked for again.
+func TestStallingMachineRecordsWhatCameOff(t *testing.T) {
+	whole := 0
+	for _, kind := range []guide.StepKind{guide.Sweep, guide.Rest, guide.Release, guide.Hold} {
+		for into := time.Duration(0); into < 3*time.Second; into += 300 * time.Millisecond {
+			w := newWorld(t, stick(1), &rig.Live{}, guide.Options{Axes: []string{"pitch"}})
+			var begun time.Duration
+			w.see = func(at time.Duration, s guide.State) {
+				if s.Kind == kind && begun == 0 {
+					begun = at
+				}
+			}
+			stood := false
+			w.stall = func(at time.Duration) time.Duration {
+				if begun == 0 || at < begun+into || stood {
+					return 0
+				}
+				stood = true
+				return 1800 * time.Millisecond
+			}
+			w.run(t)
+			g, err := guide.New(guide.Options{Devices: w.Devices(), Done: w.out.Recording()})
+			if err != nil {
+				t.Fatal(err)
+			}
+			live, read := w.session.State().Axes[0].Missing, g.State().Axes[0].Missing
+			if !slices.Equal(live, read) {
+				t.Errorf("a stall %v into the %s: the recording misses %v, not %v", into, kind, read, live)
+			}
+			if len(live) == 0 {
+				whole++
+			}
+		}
+	}
+	if whole < 35 { // of 40; in the rest the hand does not wait for the guide
+		t.Errorf("all came off %d times", whole)
+	}
+}

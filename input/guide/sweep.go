@@ -51,7 +51,7 @@ func (a *sweep) tick(g *Guide) outcome {
 	c := &g.columns[a.col]
 	if !a.begun {
 		a.before = keep(a.before, c.level(), pastTiles)
-		if !begins(c, a.before[0]) {
+		if g.filling || !begins(c, a.before[0]) {
 			return goesOn(false)
 		}
 		a.begun = true
