@@ -28,8 +28,8 @@ func NewAppender(w io.Writer, rec *Recording) (*Appender, error) {
 	}
 	out := &Writer{w: w, check: newRowCheck(rec.Header, 0), flushedAt: time.Now()}
 	a := &Appender{Writer: out}
-	if n := len(rec.TimesUS); n > 0 {
-		out.check.rows, out.check.lastUS = n, rec.TimesUS[n-1]
+	if n := rec.Rows(); n > 0 {
+		out.check.rows, out.check.lastUS = n, rec.Times.At(n-1)
 		out.flushedUS = out.check.lastUS
 		a.offsetUS = out.check.lastUS + AppendGapUS
 	}

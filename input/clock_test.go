@@ -46,7 +46,7 @@ func TestRecordByTheSystemClock(t *testing.T) {
 	if stats.Rows+stats.LateTicks != 150 || stats.Rows != rec.Rows() || stats.Rows == 0 {
 		t.Errorf("%d rows and %d late ticks, want 150 together", stats.Rows, stats.LateTicks)
 	}
-	if last := time.Duration(rec.TimesUS[rec.Rows()-1]) * time.Microsecond; last > took {
+	if last := time.Duration(rec.Times.At(rec.Rows()-1)) * time.Microsecond; last > took {
 		t.Errorf("the last row is at %v of %v", last, took)
 	}
 	i := stats.IntervalMS

@@ -45,15 +45,15 @@ func (c *Collector) add(row Row) *problem {
 	if bad := c.check.check(row); bad != nil {
 		return bad
 	}
-	i := len(c.rec.TimesUS)
+	i := c.rec.Rows()
 	for _, text := range row.Comments {
 		c.comment(text)
 	}
-	c.rec.TimesUS = append(c.rec.TimesUS, row.AtUS)
+	c.rec.Times.Append(row.AtUS)
 	c.addPhase(row.Phase, i)
 	for n := range c.rec.Columns {
 		present := row.Present == nil || row.Present[n]
-		c.rec.Columns[n].add(row.Counts[n], present, i)
+		c.rec.Columns[n].Append(row.Counts[n], present)
 	}
 	for n := range c.rec.Extra {
 		c.rec.Extra[n].Cells = append(c.rec.Extra[n].Cells, row.Extra[n])
@@ -63,7 +63,7 @@ func (c *Collector) add(row Row) *problem {
 
 // comment adds a comment line behind the rows so far.
 func (c *Collector) comment(text string) {
-	c.rec.Comments = append(c.rec.Comments, Comment{Row: len(c.rec.TimesUS), Text: text})
+	c.rec.Comments = append(c.rec.Comments, Comment{Row: c.rec.Rows(), Text: text})
 }
 
 func (c *Collector) addPhase(p Phase, row int) {
@@ -72,21 +72,4 @@ func (c *Collector) addPhase(p Phase, row int) {
 		return
 	}
 	c.rec.Stretches = append(c.rec.Stretches, Stretch{Phase: p, From: row, To: row + 1})
-}
-
-// add appends row i. Present is made when the axis is first absent.
-func (c *Column) add(counts int16, present bool, i int) {
-	if !present {
-		counts = 0
-		if c.Present == nil {
-			c.Present = make([]bool, i, cap(c.Counts))
-			for k := range c.Present {
-				c.Present[k] = true
-			}
-		}
-	}
-	c.Counts = append(c.Counts, counts)
-	if c.Present != nil {
-		c.Present = append(c.Present, present)
-	}
 }

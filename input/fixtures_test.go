@@ -44,6 +44,15 @@ func exampleHeader() input.Header {
 	}
 }
 
+// timesOf are the times of all rows.
+func timesOf(rec *input.Recording) []int64 {
+	var out []int64
+	for _, at := range rec.Times.All() {
+		out = append(out, at)
+	}
+	return out
+}
+
 func mustRead(t testing.TB, text string) *input.Recording {
 	t.Helper()
 	rec, err := input.Read(strings.NewReader(text), "test.csv")

@@ -43,14 +43,14 @@ func Join(recordings []*Recording, names []string) (*Recording, error) {
 
 // append adds the rows of rec; from[c] is rec's column for column c.
 func (r *Recording) append(rec *Recording, from []int) {
-	rows := len(r.TimesUS)
+	rows := r.Rows()
 	var offset int64
-	if rows > 0 && len(rec.TimesUS) > 0 {
+	if rows > 0 && rec.Rows() > 0 {
 		period := max(1, int64(1e6/max(rec.Header.RateHz, 1)))
-		offset = r.TimesUS[rows-1] + period - rec.TimesUS[0]
+		offset = r.Times.At(rows-1) + period - rec.Times.At(0)
 	}
-	for _, at := range rec.TimesUS {
-		r.TimesUS = append(r.TimesUS, at+offset)
+	for _, at := range rec.Times.All() {
+		r.Times.Append(at + offset)
 	}
 	for _, c := range rec.Comments {
 		r.Comments = append(r.Comments, Comment{Row: c.Row + rows, Text: c.Text})
@@ -59,24 +59,8 @@ func (r *Recording) append(rec *Recording, from []int) {
 		r.Stretches = append(r.Stretches, Stretch{Phase: s.Phase, From: s.From + rows, To: s.To + rows})
 	}
 	for c := range r.Columns {
-		column, added := &r.Columns[c], rec.Columns[from[c]]
-		if column.Present != nil || added.Present != nil {
-			column.Present = append(presence(column.Present, rows), presence(added.Present, len(rec.TimesUS))...)
-		}
-		column.Counts = append(column.Counts, added.Counts...)
+		r.Columns[c].join(&rec.Columns[from[c]])
 	}
-}
-
-// presence spells out a nil presence, which stands for "in every row".
-func presence(present []bool, rows int) []bool {
-	if present != nil {
-		return present
-	}
-	present = make([]bool, rows)
-	for i := range present {
-		present[i] = true
-	}
-	return present
 }
 
 func matchColumns(first, rec *Recording, firstName, name string) ([]int, error) {

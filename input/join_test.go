@@ -11,39 +11,52 @@ func joinable(labels []string, phase Phase, counts ...[]int16) *Recording {
 	device := Device{ID: "pedals", GUID: strings.Repeat("0", 32)}
 	for i, label := range labels {
 		device.Axes = append(device.Axes, Axis{Label: label, Index: i, Kind: TwoSided})
-		rec.Columns = append(rec.Columns, Column{Axis: i, Counts: counts[i]})
+		rec.Columns = append(rec.Columns, columnOf(i, counts[i]...))
 	}
 	rec.Header.Devices = []Device{device}
 	for row := range counts[0] {
-		rec.TimesUS = append(rec.TimesUS, int64(row)*2000)
+		rec.Times.Append(int64(row) * 2000)
 	}
 	rec.Stretches = []Stretch{{Phase: phase, From: 0, To: len(counts[0])}}
 	return rec
 }
 
+// columnOf is a column of an axis that is there in every row.
+func columnOf(axis int, counts ...int16) Column {
+	c := Column{Axis: axis}
+	for _, v := range counts {
+		c.Append(v, true)
+	}
+	return c
+}
+
 func TestJoinMatchesColumnsAndGoesOnInTime(t *testing.T) {
 	a := joinable([]string{"x", "y"}, Phase{Kind: Rest}, []int16{1, 2}, []int16{3, 4})
 	b := joinable([]string{"y", "x"}, Phase{Kind: Rest}, []int16{7, 8, 9}, []int16{5, 6, 7})
-	b.Columns[0].Present = []bool{true, false, true}
+	b.Columns[0] = columnOf(0, 7)
+	b.Columns[0].Append(8, false)
+	b.Columns[0].Append(9, true)
 	joined, err := Join([]*Recording{a, b}, []string{"a", "b"})
 	if err != nil {
 		t.Fatal(err)
 	}
 	wantTimes := []int64{0, 2000, 4000, 6000, 8000}
-	wantX, wantY := []int16{1, 2, 5, 6, 7}, []int16{3, 4, 7, 8, 9}
+	wantX, wantY := []int16{1, 2, 5, 6, 7}, []int16{3, 4, 7, 0, 9}
 	for i := range wantTimes {
-		if joined.TimesUS[i] != wantTimes[i] || joined.Columns[0].Counts[i] != wantX[i] || joined.Columns[1].Counts[i] != wantY[i] {
-			t.Errorf("row %d: %d µs, %d, %d; want %d µs, %d, %d", i, joined.TimesUS[i],
-				joined.Columns[0].Counts[i], joined.Columns[1].Counts[i], wantTimes[i], wantX[i], wantY[i])
+		if joined.Times.At(i) != wantTimes[i] || joined.Columns[0].At(i) != wantX[i] || joined.Columns[1].At(i) != wantY[i] {
+			t.Errorf("row %d: %d µs, %d, %d; want %d µs, %d, %d", i, joined.Times.At(i),
+				joined.Columns[0].At(i), joined.Columns[1].At(i), wantTimes[i], wantX[i], wantY[i])
 		}
 	}
-	if p := joined.Columns[1].Present; len(p) != 5 || !p[0] || p[3] || !p[4] {
-		t.Errorf("presence of y is %v", p)
+	for i, want := range []bool{true, true, true, false, true} {
+		if joined.Columns[1].PresentAt(i) != want {
+			t.Errorf("row %d: y is there: %v", i, !want)
+		}
 	}
 	if len(joined.Stretches) != 2 || joined.Stretches[1].From != 2 || joined.Stretches[1].To != 5 {
 		t.Errorf("stretches are %v; two rests recorded apart stay two", joined.Stretches)
 	}
-	if len(a.TimesUS) != 2 || len(b.Columns[0].Counts) != 3 {
+	if a.Rows() != 2 || b.Columns[0].Len() != 3 {
 		t.Error("the recordings themselves were changed")
 	}
 }
@@ -57,8 +70,8 @@ func TestJoinedTimesRiseAtAnyRate(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if joined.TimesUS[1] <= joined.TimesUS[0] {
-		t.Errorf("times are %v", joined.TimesUS)
+	if joined.Times.At(1) <= joined.Times.At(0) {
+		t.Errorf("times are %v", joined.Times)
 	}
 }
 

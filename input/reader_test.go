@@ -16,19 +16,21 @@ import (
 
 // example is what head and rows say.
 func example() *input.Recording {
-	return &input.Recording{
-		Header:  exampleHeader(),
-		TimesUS: []int64{0, 2000, 4001, 6000},
+	rec := &input.Recording{
+		Header: exampleHeader(),
 		Stretches: []input.Stretch{
 			{Phase: input.Phase{Kind: input.Rest}, From: 0, To: 2},
 			{From: 2, To: 3},
 			{Phase: input.Phase{Kind: input.Sweep, Label: "rudder"}, From: 3, To: 4},
 		},
-		Columns: []input.Column{
-			{Device: 0, Axis: 0, Counts: []int16{112, 48, 50, -32768}},
-			{Device: 0, Axis: 1, Counts: []int16{-32768, -32768, 0, 32767}, Present: []bool{true, true, false, true}},
-		},
+		Columns: []input.Column{{Device: 0, Axis: 0}, {Device: 0, Axis: 1}},
 	}
+	for i, us := range []int64{0, 2000, 4001, 6000} {
+		rec.Times.Append(us)
+		rec.Columns[0].Append([]int16{112, 48, 50, -32768}[i], true)
+		rec.Columns[1].Append([]int16{-32768, -32768, 0, 32767}[i], i != 2)
+	}
+	return rec
 }
 
 func TestReadGivesWhatTheFileSays(t *testing.T) {

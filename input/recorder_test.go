@@ -72,16 +72,16 @@ func TestRecordTakesEveryTick(t *testing.T) {
 	if stats != want {
 		t.Errorf("stats %+v, want %+v", stats, want)
 	}
-	for i, at := range rec.TimesUS {
+	for i, at := range rec.Times.All() {
 		// t_us is the whole microseconds of an instant that is due at i/300 s.
 		if due := int64(i) * 1_000_000 / 300; at != due {
 			t.Errorf("row %d at %d µs, want %d", i, at, due)
 		}
-		if rec.Columns[0].Counts[i] != int16(i) {
-			t.Errorf("row %d has the counts of poll %d", i, rec.Columns[0].Counts[i])
+		if rec.Columns[0].At(i) != int16(i) {
+			t.Errorf("row %d has the counts of poll %d", i, rec.Columns[0].At(i))
 		}
-		if present := rec.Columns[1].PresentAt(i); present != (i >= 2) || present && rec.Columns[1].Counts[i] != 77 {
-			t.Errorf("row %d of the second axis: %d, %v", i, rec.Columns[1].Counts[i], present)
+		if present := rec.Columns[1].PresentAt(i); present != (i >= 2) || present && rec.Columns[1].At(i) != 77 {
+			t.Errorf("row %d of the second axis: %d, %v", i, rec.Columns[1].At(i), present)
 		}
 	}
 	phases := []input.Stretch{
@@ -122,8 +122,8 @@ func TestRecordLeavesLateTicksOut(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := []int64{0, 10_000, 24_000, 30_000, 50_000, 150_000}
-	if !reflect.DeepEqual(rec.TimesUS, want) {
-		t.Errorf("rows at %v, want %v", rec.TimesUS, want)
+	if !reflect.DeepEqual(timesOf(rec), want) {
+		t.Errorf("rows at %v, want %v", timesOf(rec), want)
 	}
 	// Left out: 40, 60 to 140, 160 to 180.
 	if stats.Rows != 6 || stats.LateTicks != 1+9+3 || stats.IntervalMS.Max != 100 || stats.IntervalMS.P50 != 14 || stats.ErrorMS.Max != 90 {
@@ -146,11 +146,11 @@ func TestRecordDoesNotBunchOrCreep(t *testing.T) {
 	if stats.Rows+stats.LateTicks != 30_000 {
 		t.Errorf("%d rows and %d late ticks do not make 30000", stats.Rows, stats.LateTicks)
 	}
-	if last := rec.TimesUS[stats.Rows-1]; stats.LateTicks == 0 || last < 29_997_000 || last >= 29_999_500 {
+	if last := rec.Times.At(stats.Rows - 1); stats.LateTicks == 0 || last < 29_997_000 || last >= 29_999_500 {
 		t.Errorf("%d late, the last row at %d µs; want some, and the last near tick 29999", stats.LateTicks, last)
 	}
-	for i := 1; i < len(rec.TimesUS); i++ {
-		if step := rec.TimesUS[i] - rec.TimesUS[i-1]; step <= 500 {
+	for i := 1; i < rec.Rows(); i++ {
+		if step := rec.Times.At(i) - rec.Times.At(i-1); step <= 500 {
 			t.Fatalf("row %d is %d µs behind the last", i, step)
 		}
 	}

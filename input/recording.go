@@ -7,28 +7,17 @@ import (
 	"time"
 )
 
-// Column holds one axis's counts. Present is nil when the axis was there in
-// every row; otherwise Present[i] says so for row i (Counts[i] is 0 if not).
-type Column struct {
-	Device  int // index into Header.Devices
-	Axis    int // index into Devices[Device].Axes
-	Counts  []int16
-	Present []bool
-}
-
-// PresentAt reports whether the axis was there in row i.
-func (c Column) PresentAt(i int) bool { return c.Present == nil || c.Present[i] }
-
 // ExtraColumn is a column this version does not know, kept for rewriting.
 type ExtraColumn struct {
 	Name  string
 	Cells []string // one a row
 }
 
-// Recording is a whole recording in memory.
+// Recording is a whole recording in memory, some seven bytes a row of eight axes:
+// rows mostly repeat what the devices reported before.
 type Recording struct {
 	Header       Header
-	TimesUS      []int64   // strictly rising microseconds since the start
+	Times        Times     // strictly rising microseconds since the start
 	Stretches    []Stretch // cover all rows in order
 	Columns      []Column  // one an axis, in header order
 	Extra        []ExtraColumn
@@ -54,14 +43,15 @@ type RowWriter interface {
 }
 
 // Rows is the number of rows.
-func (r *Recording) Rows() int { return len(r.TimesUS) }
+func (r *Recording) Rows() int { return r.Times.Len() }
 
 // Duration is the time from the first row to the last, 0 without rows.
 func (r *Recording) Duration() time.Duration {
-	if len(r.TimesUS) == 0 {
+	rows := r.Rows()
+	if rows == 0 {
 		return 0
 	}
-	return time.Duration(r.TimesUS[len(r.TimesUS)-1]-r.TimesUS[0]) * time.Microsecond
+	return time.Duration(r.Times.At(rows-1)-r.Times.At(0)) * time.Microsecond
 }
 
 // AxisOf returns the device and axis of a column.
@@ -114,6 +104,22 @@ func (r *Recording) Write(w io.Writer) error {
 	if err != nil {
 		return err
 	}
+	if err := r.Each(out.Write); err != nil {
+		return err
+	}
+	for _, c := range r.Comments {
+		if c.Row == r.Rows() {
+			if err := out.Comment(c.Text); err != nil {
+				return err
+			}
+		}
+	}
+	return out.Close()
+}
+
+// Each gives all rows in order, each with the comments before it, until visit
+// returns an error, which it returns. The row's slices are good until the next.
+func (r *Recording) Each(visit func(Row) error) error {
 	row := Row{
 		Counts:  make([]int16, len(r.Columns)),
 		Present: make([]bool, len(r.Columns)),
@@ -127,23 +133,18 @@ func (r *Recording) Write(w io.Writer) error {
 			for ; len(comments) > 0 && comments[0].Row <= i; comments = comments[1:] {
 				row.Comments = append(row.Comments, comments[0].Text)
 			}
-			if err := out.Write(row); err != nil {
+			if err := visit(row); err != nil {
 				return err
 			}
 		}
 	}
-	for _, c := range comments {
-		if err := out.Comment(c.Text); err != nil {
-			return err
-		}
-	}
-	return out.Close()
+	return nil
 }
 
 func (r *Recording) fill(row *Row, i int, p Phase) {
-	row.AtUS, row.Phase = r.TimesUS[i], p
-	for c, col := range r.Columns {
-		row.Counts[c], row.Present[c] = col.Counts[i], col.PresentAt(i)
+	row.AtUS, row.Phase = r.Times.At(i), p
+	for c := range r.Columns {
+		row.Counts[c], row.Present[c] = r.Columns[c].At(i), r.Columns[c].PresentAt(i)
 	}
 	for c, x := range r.Extra {
 		row.Extra[c] = x.Cells[i]
@@ -153,14 +154,13 @@ func (r *Recording) fill(row *Row, i int, p Phase) {
 // checkShape sees to it that every slice has one entry a row and that the
 // stretches cover the rows, which Write relies on.
 func (r *Recording) checkShape() error {
-	rows := len(r.TimesUS)
+	rows := r.Rows()
 	if got, want := len(r.Columns), axisCount(r.Header.Devices); got != want {
 		return fmt.Errorf("the recording has %d columns but %d axes; give each axis one column", got, want)
 	}
 	for i, c := range r.Columns {
-		if len(c.Counts) != rows || c.Present != nil && len(c.Present) != rows {
-			return fmt.Errorf("column %d of the recording has %d counts and %d presences for %d rows; give it one a row",
-				i, len(c.Counts), len(c.Present), rows)
+		if c.Len() != rows {
+			return fmt.Errorf("column %d of the recording has %d counts for %d rows; give it one a row", i, c.Len(), rows)
 		}
 	}
 	for _, x := range r.Extra {

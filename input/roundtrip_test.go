@@ -132,7 +132,7 @@ func drawRecording(t *rapid.T) *input.Recording {
 	for i := range rows {
 		drawComments(i)
 		at += rapid.Int64Range(1, 1<<46).Draw(t, "step") // twelve stay below what a time may be
-		rec.TimesUS = append(rec.TimesUS, at)
+		rec.Times.Append(at)
 		p := rapid.SampledFrom(phases).Draw(t, "phase")
 		if last := len(rec.Stretches) - 1; last >= 0 && rec.Stretches[last].Phase == p {
 			rec.Stretches[last].To++
@@ -149,12 +149,9 @@ func drawColumn(t *rapid.T, device, axis, rows int) input.Column {
 	if rows == 0 {
 		return c
 	}
-	c.Counts = rapid.SliceOfN(counts, rows, rows).Draw(t, "counts")
-	present := rapid.SliceOfN(rapid.Bool(), rows, rows).Draw(t, "present")
-	for i, there := range present {
-		if !there {
-			c.Counts[i], c.Present = 0, present
-		}
+	drawn := rapid.SliceOfN(counts, rows, rows).Draw(t, "counts")
+	for i, there := range rapid.SliceOfN(rapid.Bool(), rows, rows).Draw(t, "present") {
+		c.Append(drawn[i], there)
 	}
 	return c
 }

@@ -169,8 +169,8 @@ func TestWriterAndCollectorRefuseRows(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, rec := range []*input.Recording{mustRead(t, file.String()), c.Recording()} {
-			if !reflect.DeepEqual(rec.TimesUS, []int64{100, 200}) {
-				t.Errorf("%s: rows at %v, want 100 and 200", name, rec.TimesUS)
+			if !reflect.DeepEqual(timesOf(rec), []int64{100, 200}) {
+				t.Errorf("%s: rows at %v, want 100 and 200", name, timesOf(rec))
 			}
 		}
 	}
@@ -225,17 +225,23 @@ func TestCloseEndsTheRecording(t *testing.T) {
 	}
 }
 
+func appendAll(times *input.Times, us ...int64) {
+	for _, at := range us {
+		times.Append(at)
+	}
+}
+
 func TestRecordingThatDoesNotHangTogetherIsNotWritten(t *testing.T) {
 	for name, spoil := range map[string]func(*input.Recording){
-		"column short":          func(r *input.Recording) { r.Columns[0].Counts = r.Columns[0].Counts[1:] },
-		"presence short":        func(r *input.Recording) { r.Columns[1].Present = r.Columns[1].Present[1:] },
+		"column short":          func(r *input.Recording) { r.Columns[0] = input.Column{} },
+		"column long":           func(r *input.Recording) { r.Columns[1].Append(0, true) },
 		"column missing":        func(r *input.Recording) { r.Columns = r.Columns[1:] },
 		"stretch missing":       func(r *input.Recording) { r.Stretches = r.Stretches[1:] },
 		"last stretch missing":  func(r *input.Recording) { r.Stretches = r.Stretches[:1] },
 		"stretch backwards":     func(r *input.Recording) { r.Stretches[1].To = 1 },
 		"stretch beyond":        func(r *input.Recording) { r.Stretches[2].To = 5 },
 		"extra column short":    func(r *input.Recording) { r.Extra = []input.ExtraColumn{{Name: "a"}} },
-		"time going back":       func(r *input.Recording) { r.TimesUS[2] = 1 },
+		"time going back":       func(r *input.Recording) { r.Times = input.Times{}; appendAll(&r.Times, 0, 2000, 1, 6000) },
 		"a phase nobody knows":  func(r *input.Recording) { r.Stretches[0].Phase.Kind = "pause" },
 		"a header without rate": func(r *input.Recording) { r.Header.RateHz = 0 },
 	} {

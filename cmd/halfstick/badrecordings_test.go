@@ -256,8 +256,8 @@ func TestRecordingCutAnywhere(t *testing.T) {
 			continue
 		}
 		whole := strings.LastIndex(text[:cut], "\n") + 1
-		if rows := strings.Count(text[len(head):cut], "\n"); len(rec.TimesUS) != rows || rec.DroppedBytes != cut-whole {
-			t.Errorf("cut behind byte %d: %d rows and %d bytes dropped, want %d and %d", cut, len(rec.TimesUS), rec.DroppedBytes, rows, cut-whole)
+		if rows := strings.Count(text[len(head):cut], "\n"); rec.Rows() != rows || rec.DroppedBytes != cut-whole {
+			t.Errorf("cut behind byte %d: %d rows and %d bytes dropped, want %d and %d", cut, rec.Rows(), rec.DroppedBytes, rows, cut-whole)
 		}
 	}
 }
@@ -282,7 +282,7 @@ func TestRecordingWithAnyBitFlipped(t *testing.T) {
 			}
 			continue
 		}
-		if got := len(rec.TimesUS) + len(rec.Comments); got != rows && i/8 != len(text)-1 {
+		if got := rec.Rows() + len(rec.Comments); got != rows && i/8 != len(text)-1 {
 			t.Errorf("bit %d of byte %d: %d rows and comments, want %d", i%8, i/8, got, rows)
 		}
 	}

@@ -126,7 +126,7 @@ func middle(rec *input.Recording, label string, phase input.PhaseKind) time.Dura
 	}
 	var sum int64
 	for _, s := range stretches {
-		sum += (rec.TimesUS[s.From] + rec.TimesUS[s.To-1]) / 2
+		sum += (rec.Times.At(s.From) + rec.Times.At(s.To-1)) / 2
 	}
 	return time.Duration(sum/int64(len(stretches))) * time.Microsecond
 }

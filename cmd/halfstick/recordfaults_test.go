@@ -62,8 +62,8 @@ func TestFullDisk(t *testing.T) {
 		if err != nil || rec.Rows() < 1000 {
 			t.Fatalf("%s: the file cannot be read: %v, %+v", name, err, rec)
 		}
-		for i, counts := range rec.Columns[0].Counts {
-			if counts != int16(i) {
+		for i := range rec.Rows() {
+			if counts := rec.Columns[0].At(i); counts != int16(i) {
 				t.Fatalf("%s: row %d has %d counts", name, i, counts)
 			}
 		}
@@ -159,8 +159,8 @@ func TestKilledRecording(t *testing.T) {
 			t.Errorf("of %d samples the file has %d; want at most a second less, %d", last+1, rec.Rows(), rateHz)
 		}
 		t.Logf("of %d samples the file has %d", last+1, rec.Rows())
-		for i, counts := range rec.Columns[0].Counts {
-			if counts != int16(i) {
+		for i := range rec.Rows() {
+			if counts := rec.Columns[0].At(i); counts != int16(i) {
 				t.Fatalf("row %d has %d counts", i, counts)
 			}
 		}

@@ -266,8 +266,8 @@ func density(x float64) float64 { return math.Exp(-x*x/2) / math.Sqrt(2*math.Pi)
 // distinctCounts is how many different counts a column holds.
 func distinctCounts(c input.Column) int {
 	seen := map[int16]bool{}
-	for i, v := range c.Counts {
-		if c.PresentAt(i) {
+	for from, to := range c.Present(0, c.Len()) {
+		for _, v := range c.Changes(from, to) {
 			seen[v] = true
 		}
 	}

@@ -89,8 +89,8 @@ func deviceChanges(rec *input.Recording, cols []int) (events []float64, windows 
 		}
 		w = window{}
 	}
-	for i := 1; i < len(rec.TimesUS); i++ {
-		t, before := float64(rec.TimesUS[i])*1e-6, float64(rec.TimesUS[i-1])*1e-6
+	for i := 1; i < rec.Rows(); i++ {
+		t, before := float64(rec.Times.At(i))*1e-6, float64(rec.Times.At(i-1))*1e-6
 		pause := t-before > gapSeconds
 		if t-start >= windowSeconds || pause {
 			flush()
@@ -98,8 +98,8 @@ func deviceChanges(rec *input.Recording, cols []int) (events []float64, windows 
 		}
 		changed := false
 		for _, c := range cols {
-			col := rec.Columns[c]
-			changed = changed || col.PresentAt(i) && col.PresentAt(i-1) && col.Counts[i] != col.Counts[i-1]
+			col := &rec.Columns[c]
+			changed = changed || col.PresentAt(i) && col.PresentAt(i-1) && col.At(i) != col.At(i-1)
 		}
 		if changed && !pause {
 			w.times = append(w.times, t)

@@ -99,7 +99,7 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 	if len(rec.Columns) == 0 {
 		return nil, fmt.Errorf("%s: the recording has no axes; record a device with at least one", name)
 	}
-	if len(rec.TimesUS) == 0 {
+	if rec.Rows() == 0 {
 		return nil, fmt.Errorf("%s: the recording has no rows; record at least 10 s of rest", name)
 	}
 	m := &Measurement{Format: FormatName, Recording: name, Axes: make([]Axis, len(rec.Columns)),

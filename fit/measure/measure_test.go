@@ -300,8 +300,9 @@ func TestCouplingFound(t *testing.T) {
 	for i, label := range []string{"second", "third"} {
 		rec.Header.Devices[0].Axes = append(rec.Header.Devices[0].Axes, input.Axis{Label: label, Kind: input.TwoSided})
 		c := input.Column{Axis: i + 1}
-		for _, v := range rec.Columns[0].Counts {
-			c.Counts = append(c.Counts, int16(math.Round(0.2*float64(1-i)*float64(v)))+int16(v&1))
+		for row := range rec.Rows() {
+			v := rec.Columns[0].At(row)
+			c.Append(int16(math.Round(0.2*float64(1-i)*float64(v)))+int16(v&1), true)
 		}
 		rec.Columns = append(rec.Columns, c)
 	}

@@ -53,8 +53,8 @@ func TestStepOfARealConverter(t *testing.T) {
 				Stretches: []input.Stretch{{To: length}},
 			}
 			for i, code := range in.Codes[:length] {
-				rec.TimesUS = append(rec.TimesUS, int64(float64(i)/in.RateHz*1e6))
-				rec.Columns[0].Counts = append(rec.Columns[0].Counts, d.scale(code))
+				rec.Times.Append(int64(float64(i) / in.RateHz * 1e6))
+				rec.Columns[0].Append(d.scale(code), true)
 			}
 			a := measured(t, rec)
 			step := 65535 / d.most()

@@ -200,20 +200,12 @@ func TestBouncingRelease(t *testing.T) {
 
 // lose takes the device away for a stretch of seconds.
 func lose(rec *input.Recording, from, to float64) {
-	for c := range rec.Columns {
-		col := &rec.Columns[c]
-		if col.Present == nil {
-			col.Present = make([]bool, len(col.Counts))
-			for i := range col.Present {
-				col.Present[i] = true
-			}
+	edit(rec, func(_ int, row *input.Row) bool {
+		if t := float64(row.AtUS) * 1e-6; t >= from && t < to {
+			clear(row.Present)
 		}
-		for i, us := range rec.TimesUS {
-			if t := float64(us) * 1e-6; t >= from && t < to {
-				col.Present[i], col.Counts[i] = false, 0
-			}
-		}
-	}
+		return true
+	})
 }
 
 // starts lists when the stretches of a kind begin, in seconds.
@@ -221,7 +213,7 @@ func starts(rec *input.Recording, kind input.PhaseKind) []float64 {
 	var out []float64
 	for _, s := range rec.Stretches {
 		if s.Phase.Kind == kind {
-			out = append(out, float64(rec.TimesUS[s.From])*1e-6)
+			out = append(out, float64(rec.Times.At(s.From))*1e-6)
 		}
 	}
 	return out
@@ -260,23 +252,23 @@ func TestDeviceGoneForASecond(t *testing.T) {
 // from where they stopped if the clock stopped too.
 func suspend(rec *input.Recording, from, to float64, clockStops bool) {
 	i, j := 0, 0
-	for k, us := range rec.TimesUS {
+	for k, us := range rec.Times.All() {
 		if t := float64(us) * 1e-6; t < from {
 			i = k + 1
 		} else if t < to {
 			j = k + 1
 		}
 	}
+	away := int64(0)
 	if clockStops {
-		away := rec.TimesUS[j] - rec.TimesUS[i]
-		for k := j; k < len(rec.TimesUS); k++ {
-			rec.TimesUS[k] -= away
+		away = rec.Times.At(j) - rec.Times.At(i)
+	}
+	edit(rec, func(k int, row *input.Row) bool {
+		if k >= j {
+			row.AtUS -= away
 		}
-	}
-	rec.TimesUS = append(rec.TimesUS[:i], rec.TimesUS[j:]...)
-	for c := range rec.Columns {
-		rec.Columns[c].Counts = append(rec.Columns[c].Counts[:i], rec.Columns[c].Counts[j:]...)
-	}
+		return k < i || k >= j
+	})
 	for s := range rec.Stretches {
 		for _, end := range []*int{&rec.Stretches[s].From, &rec.Stretches[s].To} {
 			*end -= max(0, min(*end, j)-i)

@@ -77,7 +77,7 @@ func newSeries(rec *input.Recording, col int) *series {
 }
 
 func rowTime(rec *input.Recording) float64 {
-	n := len(rec.TimesUS)
+	n := rec.Rows()
 	if n < 2 {
 		if rec.Header.RateHz > 0 {
 			return 1 / rec.Header.RateHz
@@ -88,12 +88,10 @@ func rowTime(rec *input.Recording) float64 {
 	stride := 1 + n/5000
 	var d []float64
 	for i := 1; i < n; i += stride {
-		d = append(d, float64(rec.TimesUS[i]-rec.TimesUS[i-1])*1e-6)
+		d = append(d, float64(rec.Times.At(i)-rec.Times.At(i-1))*1e-6)
 	}
 	return stats.Median(d)
 }
-
-func present(c input.Column, i int) bool { return c.Present == nil || c.Present[i] }
 
 // countAbsent counts the rows in which the device was gone. Before an axis has
 // been moved for the first time, and again where a recording was gone on with,
@@ -101,17 +99,17 @@ func present(c input.Column, i int) bool { return c.Present == nil || c.Present[
 func (s *series) countAbsent(rec *input.Recording, c input.Column) {
 	first, last := -1, -1 // the first row with a cell, and the last
 	unmoved := true
-	end := len(rec.TimesUS) - 1
-	for i := range rec.TimesUS {
-		if i > 0 && rec.TimesUS[i]-rec.TimesUS[i-1] == input.AppendGapUS {
+	end := rec.Rows() - 1
+	for i := range rec.Rows() {
+		if i > 0 && rec.Times.At(i)-rec.Times.At(i-1) == input.AppendGapUS {
 			unmoved = true
 		}
 		switch {
-		case present(c, i) && first < 0:
+		case c.PresentAt(i) && first < 0:
 			first = i
-		case present(c, i):
+		case c.PresentAt(i):
 			if !unmoved && i > last+1 {
-				s.longest = math.Max(s.longest, float64(rec.TimesUS[i]-rec.TimesUS[last])*1e-6)
+				s.longest = math.Max(s.longest, float64(rec.Times.At(i)-rec.Times.At(last))*1e-6)
 			}
 		default:
 			if !unmoved {
@@ -124,9 +122,9 @@ func (s *series) countAbsent(rec *input.Recording, c input.Column) {
 	if first < 0 {
 		return
 	}
-	s.rows = len(rec.TimesUS) - first
+	s.rows = rec.Rows() - first
 	if last < end && !unmoved {
-		s.longest = math.Max(s.longest, float64(rec.TimesUS[end]-rec.TimesUS[last])*1e-6)
+		s.longest = math.Max(s.longest, float64(rec.Times.At(end)-rec.Times.At(last))*1e-6)
 	}
 }
 
@@ -140,16 +138,16 @@ func (s *series) addStretch(rec *input.Recording, c input.Column, st input.Stret
 	}
 	flush()
 	for i := st.From; i < st.To; i++ {
-		if !present(c, i) {
+		if !c.PresentAt(i) {
 			flush()
 			continue
 		}
-		t := float64(rec.TimesUS[i]) * 1e-6
+		t := float64(rec.Times.At(i)) * 1e-6
 		if n := len(g.t); n > 0 && t-g.t[n-1] > gapSeconds {
 			flush()
 		}
 		g.t = append(g.t, t)
-		g.x = append(g.x, float64(c.Counts[i]))
+		g.x = append(g.x, float64(c.At(i)))
 	}
 	flush()
 }
@@ -220,8 +218,8 @@ func (s segment) followed(period, rowTime float64) segment {
 // distinct lists the different counts of an axis, rising.
 func distinct(c input.Column) []int {
 	var seen [65536]bool
-	for i, v := range c.Counts {
-		if present(c, i) {
+	for from, to := range c.Present(0, c.Len()) {
+		for _, v := range c.Changes(from, to) {
 			seen[int(v)+32768] = true
 		}
 	}

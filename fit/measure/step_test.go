@@ -133,15 +133,11 @@ func TestReportRate(t *testing.T) {
 func TestAbsentCells(t *testing.T) {
 	d := usual()
 	rec := d.record(d.whole()...)
-	c := &rec.Columns[0]
-	c.Present = make([]bool, len(c.Counts))
-	for i := range c.Present {
+	edit(rec, func(i int, row *input.Row) bool {
 		// Not there at first, and gone for 0.4 s within the rest.
-		c.Present[i] = i >= 100 && (i < 14000 || i >= 14200)
-		if !c.Present[i] {
-			c.Counts[i] = 0
-		}
-	}
+		row.Present[0] = i >= 100 && (i < 14000 || i >= 14200)
+		return true
+	})
 	m, err := Recording(rec, "absent")
 	if err != nil {
 		t.Fatal(err)
@@ -164,16 +160,14 @@ func TestAbsentAfterGoingOn(t *testing.T) {
 	for _, gapUS := range []int64{input.AppendGapUS, 0} {
 		d := usual()
 		rec := d.record(d.whole()...)
-		c := &rec.Columns[0]
-		c.Present = make([]bool, len(c.Counts))
-		for i := range c.Present {
-			if c.Present[i] = i < 14000 || i >= 14200; !c.Present[i] {
-				c.Counts[i] = 0
-			}
+		period := rec.Times.At(1) - rec.Times.At(0)
+		edit(rec, func(i int, row *input.Row) bool {
+			row.Present[0] = i < 14000 || i >= 14200
 			if i >= 14000 && gapUS > 0 {
-				rec.TimesUS[i] += gapUS - (rec.TimesUS[1] - rec.TimesUS[0])
+				row.AtUS += gapUS - period
 			}
-		}
+			return true
+		})
 		m, err := Recording(rec, "gone on with")
 		if err != nil {
 			t.Fatal(err)
@@ -191,7 +185,7 @@ func TestAbsentAfterGoingOn(t *testing.T) {
 func TestAxisNeverPresent(t *testing.T) {
 	d := usual()
 	rec := d.record(d.whole()...)
-	rec.Columns[0].Present = make([]bool, len(rec.TimesUS))
+	edit(rec, func(_ int, row *input.Row) bool { row.Present[0] = false; return true })
 	m, err := Recording(rec, "never")
 	if err != nil {
 		t.Fatal(err)

@@ -68,8 +68,8 @@ func (d device) record(parts ...part) *input.Recording {
 				now = d.scale(math.Min(d.most(), math.Max(0, math.Round(code+s*w))))
 				next += 1 / d.reportHz
 			}
-			rec.TimesUS = append(rec.TimesUS, int64(math.Round(t*1e6)))
-			col.Counts = append(col.Counts, now)
+			rec.Times.Append(int64(math.Round(t * 1e6)))
+			col.Append(now, true)
 		}
 		offset += p.seconds
 		rec.Stretches = append(rec.Stretches, input.Stretch{Phase: p.phase, From: from, To: row})
@@ -146,4 +146,26 @@ func code(a *Axis, c string) *Finding {
 // newScatter gives standard Gaussian numbers.
 func newScatter(seed uint64) func() float64 {
 	return rand.New(rand.NewPCG(seed, 99)).NormFloat64
+}
+
+// edit replaces the rows of a recording by what change makes of them; where it
+// says no the row goes. The stretches stay.
+func edit(rec *input.Recording, change func(i int, row *input.Row) (keep bool)) {
+	var times input.Times
+	columns := make([]input.Column, len(rec.Columns))
+	for c, col := range rec.Columns {
+		columns[c] = input.Column{Device: col.Device, Axis: col.Axis}
+	}
+	i := 0
+	rec.Each(func(row input.Row) error {
+		if change(i, &row) {
+			times.Append(row.AtUS)
+			for c := range columns {
+				columns[c].Append(row.Counts[c], row.Present[c])
+			}
+		}
+		i++
+		return nil
+	})
+	rec.Times, rec.Columns = times, columns
 }

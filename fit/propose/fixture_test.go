@@ -71,16 +71,16 @@ func newRecorded(hz float64, kind input.Kind, labels ...string) *recorded {
 
 // add appends a stretch of the given seconds; counts are the same for all axes.
 func (r *recorded) add(kind input.PhaseKind, seconds float64, counts func(t float64) float64) {
-	from := len(r.rec.TimesUS)
+	from := r.rec.Rows()
 	for i := range int(seconds * r.rec.Header.RateHz) {
 		t := float64(i) / r.rec.Header.RateHz
-		r.rec.TimesUS = append(r.rec.TimesUS, int64(math.Round(float64(from+i)*1e6/r.rec.Header.RateHz)))
+		r.rec.Times.Append(int64(math.Round(float64(from+i) * 1e6 / r.rec.Header.RateHz)))
 		for c := range r.rec.Columns {
 			v := math.Min(math.Max(math.Round(counts(t)), -32768), 32767)
-			r.rec.Columns[c].Counts = append(r.rec.Columns[c].Counts, int16(v))
+			r.rec.Columns[c].Append(int16(v), true)
 		}
 	}
-	r.rec.Stretches = append(r.rec.Stretches, input.Stretch{Phase: input.Phase{Kind: kind}, From: from, To: len(r.rec.TimesUS)})
+	r.rec.Stretches = append(r.rec.Stretches, input.Stretch{Phase: input.Phase{Kind: kind}, From: from, To: r.rec.Rows()})
 }
 
 func measurementOf(axes ...measure.Axis) *measure.Measurement {

@@ -55,7 +55,7 @@ func flown(recs []*input.Recording, label string, now curves.Response, opts Opti
 		for _, s := range rec.PhaseRanges(input.Flight, label) {
 			rows := flightRows(rec, col, s, now, active)
 			if now.Kind == curves.TwoSided {
-				all.holds = append(all.holds, markHolds(rows, i, rec.TimesUS[0], opts.KeepHolds)...)
+				all.holds = append(all.holds, markHolds(rows, i, rec.Times.At(0), opts.KeepHolds)...)
 			}
 			markIdle(rows, now)
 			all.rows = append(all.rows, rows...)
@@ -88,7 +88,7 @@ func flightRows(rec *input.Recording, col int, s input.Stretch, now, active curv
 		return nil
 	}
 	c := rec.Columns[col]
-	at := func(i int) float64 { return float64(rec.TimesUS[i]) / 1e6 }
+	at := func(i int) float64 { return float64(rec.Times.At(i)) / 1e6 }
 	// The rows' times are in whole microseconds, and sampled a little unevenly.
 	const apart = 0.9 * leastRow
 	rows := make([]flownRow, 0, min(s.To-s.From, 1+int((at(s.To-1)-at(s.From))/apart)))
@@ -104,7 +104,7 @@ func flightRows(rec *input.Recording, col int, s input.Stretch, now, active curv
 		if next < s.To {
 			lasts = math.Min(longestRow, at(next)-at(i))
 		}
-		counts := float64(c.Counts[i])
+		counts := float64(c.At(i))
 		rows = append(rows, flownRow{at: at(i), lasts: lasts, u: now.Position(counts), y: active.FromCounts(counts)})
 	}
 	return rows

@@ -188,8 +188,8 @@ func (a *ReplayedAxis) command(rec *input.Recording, col int, straight, r *curve
 			if !c.PresentAt(i) {
 				continue
 			}
-			u := r.Position(float64(c.Counts[i]))
-			p.at = append(p.at, float64(rec.TimesUS[i]-rec.TimesUS[0])/1e6)
+			u := r.Position(float64(c.At(i)))
+			p.at = append(p.at, float64(rec.Times.At(i)-rec.Times.At(0))/1e6)
 			p.u = append(p.u, u)
 			p.before = append(p.before, straight.Command(u))
 			p.after = append(p.after, r.Command(u))

@@ -157,11 +157,11 @@ func TestReplayOfGapsAndShortStretches(t *testing.T) {
 		r.add(input.Flight, 0.02, func(float64) float64 { return 5000 })
 		r.add(input.Rest, 0.01, func(float64) float64 { return 100 })
 	}
-	c := &r.rec.Columns[0]
-	c.Present = make([]bool, len(c.Counts))
-	for i := range c.Present {
-		c.Present[i] = i%2 == 0
+	var holed input.Column
+	for i := range r.rec.Rows() {
+		holed.Append(r.rec.Columns[0].At(i), i%2 == 0)
 	}
+	r.rec.Columns[0] = holed
 	a := replayOf(t, r)
 	if len(a.Seconds) != 5 || a.Worst != nil || len(a.Bands) != 0 {
 		t.Errorf("%d rows, worst %+v, bands %+v", len(a.Seconds), a.Worst, a.Bands)

@@ -129,18 +129,18 @@ func TestTwinsKeepTheirColumns(t *testing.T) {
 			if device.ID != want.id {
 				t.Errorf("the unit %s is called %s, want %s", serial, device.ID, want.id)
 			}
-			last := len(column.Counts) - 1
-			if top := hid.Pedals().Axes[0].Max(); !column.PresentAt(last) || column.Counts[last] != sdlCounts(want.moved[1], top) {
-				t.Errorf("the column of %s ends at %d, want %d", serial, column.Counts[last], sdlCounts(want.moved[1], top))
-			} else if !contains(column.Counts, sdlCounts(want.moved[0], top)) {
+			last := column.Len() - 1
+			if top := hid.Pedals().Axes[0].Max(); !column.PresentAt(last) || column.At(last) != sdlCounts(want.moved[1], top) {
+				t.Errorf("the column of %s ends at %d, want %d", serial, column.At(last), sdlCounts(want.moved[1], top))
+			} else if !contains(column, sdlCounts(want.moved[0], top)) {
 				t.Errorf("the column of %s was never at %d", serial, sdlCounts(want.moved[0], top))
 			}
 		}
 	}
 }
 
-func contains(all []int16, one int16) bool {
-	for _, n := range all {
+func contains(column input.Column, one int16) bool {
+	for _, n := range column.Changes(0, column.Len()) {
 		if n == one {
 			return true
 		}

@@ -386,7 +386,7 @@ func (r *rig) compare(name string, check func(*testing.T, comparison)) {
 			if device < 0 {
 				t.Fatal("it is not in the recording")
 			}
-			c := comparison{sends: d, device: recording.Header.Devices[device], sent: sent, endUS: recording.TimesUS[len(recording.TimesUS)-1]}
+			c := comparison{sends: d, device: recording.Header.Devices[device], sent: sent, endUS: recording.Times.At(recording.Rows() - 1)}
 			c.rows, c.rowsUS = wholeRows(recording, device)
 			c.match = c.follow(t)
 			check(t, c)
@@ -433,12 +433,12 @@ func kernelFuzz(d hid.Device) []int {
 
 // wholeRows are the rows in which every axis of a device is present.
 func wholeRows(recording *input.Recording, device int) (rows [][]int16, timesUS []int64) {
-	for i, at := range recording.TimesUS {
+	for i, at := range recording.Times.All() {
 		var row []int16
 		whole := true
 		for _, column := range recording.Columns {
 			if column.Device == device {
-				row = append(row, column.Counts[i])
+				row = append(row, column.At(i))
 				whole = whole && column.PresentAt(i)
 			}
 		}

@@ -186,7 +186,7 @@ func TestDeviceGoesAndComes(t *testing.T) {
 	rec := w.out.Recording()
 	for _, s := range rec.Stretches {
 		for i := s.From; i < s.To; i++ {
-			if at := time.Duration(rec.TimesUS[i]) * time.Microsecond; s.Phase.Kind != input.NoPhase && at > from+100*time.Millisecond && at < to {
+			if at := time.Duration(rec.Times.At(i)) * time.Microsecond; s.Phase.Kind != input.NoPhase && at > from+100*time.Millisecond && at < to {
 				t.Fatalf("rows at %v, without the device, are %s", at, s.Phase)
 			}
 		}

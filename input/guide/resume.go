@@ -88,13 +88,13 @@ func (p past) levels(col int, s input.Stretch) []float64 {
 		}
 	}
 	for i := s.From; i < s.To; i++ {
-		at := p.rec.TimesUS[i]
+		at := p.rec.Times.At(i)
 		if t.full(at) {
 			flush(at)
 		}
-		t.add(input.Row{AtUS: at, Counts: p.rec.Columns[n].Counts[i : i+1], Present: []bool{p.rec.Columns[n].PresentAt(i)}})
+		t.add(input.Row{AtUS: at, Counts: []int16{p.rec.Columns[n].At(i)}, Present: []bool{p.rec.Columns[n].PresentAt(i)}})
 	}
-	flush(p.rec.TimesUS[s.To-1] + tileUS)
+	flush(p.rec.Times.At(s.To-1) + tileUS)
 	return out
 }
 

@@ -82,9 +82,9 @@ func input2(t *testing.T, rec *input.Recording) *input.Collector {
 	}
 	for _, s := range rec.Stretches {
 		for i := s.From; i < s.To; i++ {
-			row := input.Row{AtUS: rec.TimesUS[i], Phase: s.Phase}
+			row := input.Row{AtUS: rec.Times.At(i), Phase: s.Phase}
 			for _, col := range rec.Columns {
-				row.Counts = append(row.Counts, col.Counts[i])
+				row.Counts = append(row.Counts, col.At(i))
 				row.Present = append(row.Present, col.PresentAt(i))
 			}
 			if err := c.Write(row); err != nil {

@@ -31,8 +31,8 @@ func TestStallingMachine(t *testing.T) {
 		if len(rests) != 1 {
 			t.Fatalf("%d stretches of rest", len(rests))
 		}
-		times := w.out.Recording().TimesUS
-		rest := time.Duration(times[rests[0].To-1]-times[rests[0].From]) * time.Microsecond
+		times := &w.out.Recording().Times
+		rest := time.Duration(times.At(rests[0].To-1)-times.At(rests[0].From)) * time.Microsecond
 		if rest < 24*time.Second || rest > 26*time.Second {
 			t.Errorf("with stalls %v: 25 s of rest took %v", stalls, rest)
 		}
@@ -94,7 +94,7 @@ func TestStandstill(t *testing.T) {
 	w.complete(t)
 	rec := w.out.Recording()
 	for _, s := range rec.Stretches {
-		if took := time.Duration(rec.TimesUS[s.To-1]-rec.TimesUS[s.From]) * time.Microsecond; s.Phase.Kind != input.NoPhase && took > stood {
+		if took := time.Duration(rec.Times.At(s.To-1)-rec.Times.At(s.From)) * time.Microsecond; s.Phase.Kind != input.NoPhase && took > stood {
 			t.Errorf("a stretch of %s goes through the standstill", s.Phase)
 		}
 	}

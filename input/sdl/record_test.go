@@ -41,16 +41,16 @@ func TestRecordingOfTheSimulatedRig(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if stats.Rows < 19000 || len(rec.TimesUS) != stats.Rows || len(rec.Columns) != 7 {
-		t.Fatalf("%d rows recorded, %d read, %d columns", stats.Rows, len(rec.TimesUS), len(rec.Columns))
+	if stats.Rows < 19000 || rec.Rows() != stats.Rows || len(rec.Columns) != 7 {
+		t.Fatalf("%d rows recorded, %d read, %d columns", stats.Rows, rec.Rows(), len(rec.Columns))
 	}
 	direct := make([]int16, 7)
-	for row, at := range rec.TimesUS {
+	for row, at := range rec.Times.All() {
 		twin.Advance(time.Duration(at) * time.Microsecond)
 		twin.Counts(direct)
-		for c, col := range rec.Columns {
-			if col.Counts[row] != direct[c] || col.Present != nil {
-				t.Fatalf("row %d, column %d: %d counts, the rig has %d", row, c, col.Counts[row], direct[c])
+		for c := range rec.Columns {
+			if col := &rec.Columns[c]; col.At(row) != direct[c] || !col.Always() {
+				t.Fatalf("row %d, column %d: %d counts, the rig has %d", row, c, col.At(row), direct[c])
 			}
 		}
 	}

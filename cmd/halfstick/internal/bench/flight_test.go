@@ -48,14 +48,18 @@ func TestAFlightGoesWithTheRecording(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n := len(rec.PhaseRanges(input.Flight, "rudder")); n != 1 || rec.TimesUS[0] != 0 {
-		t.Errorf("%d flights from %d µs", n, rec.TimesUS[0])
+	if n := len(rec.PhaseRanges(input.Flight, "rudder")); n != 1 || rec.Times.At(0) != 0 {
+		t.Errorf("%d flights from %d µs", n, rec.Times.At(0))
 	}
 	col, err := rec.Find("rudder")
 	if err != nil {
 		t.Fatal(err)
 	}
-	if counts := rec.Columns[col].Counts; slices.Min(counts) != -12000 || slices.Max(counts) != 12000 {
+	var counts []int16
+	for _, v := range rec.Columns[col].Changes(0, rec.Rows()) {
+		counts = append(counts, v)
+	}
+	if slices.Min(counts) != -12000 || slices.Max(counts) != 12000 {
 		t.Errorf("the rudder went from %d to %d", slices.Min(counts), slices.Max(counts))
 	}
 	flown, err := curves.ParseProfile(rec.Header.FlownWith, "flown")

@@ -237,13 +237,13 @@ func compareRows(t *testing.T, path string, log *os.File, axes int, columns []in
 	at := func(poll, column int) int16 { return int16(binary.LittleEndian.Uint16(data[2*(poll*axes+column):])) }
 	same := func(poll, row int) bool {
 		for i, c := range columns {
-			if at(poll, c) != r.Columns[i].Counts[row] {
+			if at(poll, c) != r.Columns[i].At(row) {
 				return false
 			}
 		}
 		return true
 	}
-	rows := len(r.TimesUS)
+	rows := r.Rows()
 	start, matched := 0, 0
 	for ; start+rows <= polls && matched < rows; start++ {
 		for matched = 0; matched < rows && same(start+matched, matched); matched++ {
@@ -252,7 +252,7 @@ func compareRows(t *testing.T, path string, log *os.File, axes int, columns []in
 	if matched < rows || rows == 0 {
 		t.Fatalf("the %d rows of the file do not stand in the %d that were sampled", rows, polls)
 	}
-	seconds := float64(r.TimesUS[rows-1]-r.TimesUS[0]) / 1e6
+	seconds := float64(r.Times.At(rows-1)-r.Times.At(0)) / 1e6
 	t.Logf("%d rows in %.0f s, all as sampled; %.2f %% of the ticks left out, the machine being busy", rows, seconds, 100*(1-float64(rows-1)/(seconds*soakHz)))
 }
 

@@ -1,0 +1,84 @@
+package input
+
+import (
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// A column gives back what it was given, however it is asked, and joined as
+// well as in one.
+func TestColumnKeepsEveryRow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(name string) (c Column, counts []int16, there []bool) {
+			for range rapid.IntRange(0, 12).Draw(t, name) {
+				v, present := rapid.Int16().Draw(t, "counts"), rapid.IntRange(0, 3).Draw(t, "there") > 0
+				for range rapid.SampledFrom([]int{1, 1, 2, 63, 64, 65, 200}).Draw(t, "rows") {
+					c.Append(v, present)
+					counts, there = append(counts, v), append(there, present)
+				}
+			}
+			return c, counts, there
+		}
+		c, counts, there := draw("first")
+		other, more, moreThere := draw("second")
+		c.join(&other)
+		counts, there = append(counts, more...), append(there, moreThere...)
+		if c.Len() != len(counts) {
+			t.Fatalf("%d rows, want %d", c.Len(), len(counts))
+		}
+		from := rapid.IntRange(0, len(counts)).Draw(t, "from")
+		to := rapid.IntRange(from, len(counts)).Draw(t, "to")
+		present := make([]bool, len(counts))
+		for a, b := range c.Present(from, to) {
+			for i := a; i < b; i++ {
+				present[i] = true
+			}
+		}
+		var changed []int
+		for i := range counts {
+			if !there[i] {
+				counts[i] = 0
+			}
+			if c.At(i) != counts[i] || c.PresentAt(i) != there[i] || present[i] != (there[i] && i >= from && i < to) {
+				t.Fatalf("row %d: %d, there %v, in a run %v; want %d, %v", i, c.At(i), c.PresentAt(i), present[i], counts[i], there[i])
+			}
+			if i >= from && i < to && (i == from || counts[i] != counts[i-1]) {
+				changed = append(changed, i)
+			}
+		}
+		var got []int
+		for i, v := range c.Changes(from, to) {
+			got = append(got, i)
+			if v != counts[i] {
+				t.Fatalf("changed to %d in row %d, want %d", v, i, counts[i])
+			}
+		}
+		if !slices.Equal(got, changed) {
+			t.Fatalf("changes in rows %v, want %v", got, changed)
+		}
+	})
+}
+
+// Times are exact at an even rate, across pauses, and where nothing is even.
+func TestTimesKeepEveryRow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var times Times
+		var want []int64
+		at := int64(0)
+		for range rapid.IntRange(0, 300).Draw(t, "rows") {
+			at += rapid.OneOf(rapid.Int64Range(900, 1100), rapid.Int64Range(1, 1<<20), rapid.Int64Range(1, maxUS/1000)).Draw(t, "step")
+			times.Append(at)
+			want = append(want, at)
+		}
+		if times.Len() != len(want) {
+			t.Fatalf("%d rows, want %d", times.Len(), len(want))
+		}
+		for i, got := range times.All() {
+			if got != want[i] {
+				t.Fatalf("row %d at %d, want %d", i, got, want[i])
+			}
+		}
+	})
+}
