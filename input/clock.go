@@ -1,6 +1,7 @@
 package input
 
 import (
+	"runtime"
 	"sync/atomic"
 	"time"
 )
@@ -21,16 +22,33 @@ type sleeper interface {
 	Suspended() (total time.Duration, known bool)
 }
 
+// giveWayEvery is just below the 10 ms after which Go's scheduler takes the
+// processor from a goroutine in each of its system calls: at 1000 ticks a second
+// that wakes a thread of the scheduler at every tick, which takes more time than
+// the rest (retake in runtime/proc.go of Go 1.26).
+const giveWayEvery = 8 * time.Millisecond
+
+// giveWayLeft is how much time has to be left for giving way.
+const giveWayLeft = 500 * time.Microsecond
+
 // SystemClock is the machine's monotonic clock, from 0 at this call. Its
-// SleepUntil does not spin for the last of the time: on two busy cores that cost
-// 2 % more of one at 1000 ticks a second, and came late more often.
-func SystemClock() Clock { return systemClock{start: time.Now()} }
+// SleepUntil is for one goroutine. It does not spin for the last of the time: on
+// two busy cores that cost 2 % more of one at 1000 ticks a second, and came late
+// more often.
+func SystemClock() Clock { return &systemClock{start: time.Now()} }
 
-type systemClock struct{ start time.Time }
+type systemClock struct {
+	start   time.Time
+	gaveWay time.Duration
+}
 
-func (c systemClock) Now() time.Duration { return time.Since(c.start) }
+func (c *systemClock) Now() time.Duration { return time.Since(c.start) }
 
-func (c systemClock) SleepUntil(at time.Duration) {
+func (c *systemClock) SleepUntil(at time.Duration) {
+	if now := c.Now(); at-now > giveWayLeft && now-c.gaveWay >= giveWayEvery {
+		c.gaveWay = now
+		runtime.Gosched()
+	}
 	for {
 		left := at - c.Now()
 		if left <= 0 {
@@ -40,7 +58,17 @@ func (c systemClock) SleepUntil(at time.Duration) {
 	}
 }
 
-func (c systemClock) Suspended() (time.Duration, bool) { return suspended() }
+// Suspended is from any instant, as only differences of it are of use. Readings
+// between which the thread was held up tell nothing.
+func (c *systemClock) Suspended() (time.Duration, bool) {
+	const apart = time.Millisecond
+	before := c.Now()
+	boot, known := bootTime()
+	if !known || c.Now()-before > apart {
+		return 0, false
+	}
+	return boot - before, true
+}
 
 // JumpClock is a clock that jumps to the instant it should sleep until, so that
 // an hour is recorded as fast as the source can be asked. Its zero value is

@@ -32,18 +32,13 @@ func processorTime() (used time.Duration, known bool) {
 	return time.Duration(usage.Utime.Nano() + usage.Stime.Nano()), true
 }
 
-// suspended is how long the machine has been suspended since it was started:
-// CLOCK_BOOTTIME goes on meanwhile and CLOCK_MONOTONIC does not
-// (clock_gettime(2)). Readings between which the thread was held up tell
-// nothing.
-func suspended() (total time.Duration, known bool) {
-	const apart = time.Millisecond
-	var before, boot, after unix.Timespec
-	failed := unix.ClockGettime(unix.CLOCK_MONOTONIC, &before) != nil ||
-		unix.ClockGettime(unix.CLOCK_BOOTTIME, &boot) != nil ||
-		unix.ClockGettime(unix.CLOCK_MONOTONIC, &after) != nil
-	if failed || time.Duration(after.Nano()-before.Nano()) > apart {
+// bootTime is the time since the machine was started. It goes on while the
+// machine is suspended, and Go's clock, which is CLOCK_MONOTONIC here, does not
+// (clock_gettime(2)).
+func bootTime() (since time.Duration, known bool) {
+	var boot unix.Timespec
+	if unix.ClockGettime(unix.CLOCK_BOOTTIME, &boot) != nil {
 		return 0, false
 	}
-	return time.Duration(boot.Nano() - before.Nano()), true
+	return time.Duration(boot.Nano()), true
 }

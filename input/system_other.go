@@ -13,5 +13,5 @@ func sharpenTimer() (restore func()) { return func() {} }
 // processorTime is not known on this system.
 func processorTime() (used time.Duration, known bool) { return 0, false }
 
-// suspended is not known on this system.
-func suspended() (total time.Duration, known bool) { return 0, false }
+// bootTime is not known on this system.
+func bootTime() (since time.Duration, known bool) { return 0, false }

@@ -19,8 +19,11 @@ func (h *hold) sample(counts, first int16, firstKnown bool) bool {
 	if firstKnown && counts != first {
 		h.free = true
 	}
-	return h.free || h.exempt
+	return h.released()
 }
+
+// released tells whether the counts are samples whatever they are.
+func (h *hold) released() bool { return h.free || h.exempt }
 
 func newHolds(axes int, exempt bool) []hold {
 	h := make([]hold, axes)

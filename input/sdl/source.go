@@ -234,9 +234,12 @@ func (o *opened) poll(dst []int16, present []bool) {
 			dst[a], present[a] = 0, false
 			continue
 		}
-		v := counts(o.joystick, a)
-		first, known := firstCounts(o.joystick, a)
-		if present[a] = o.holds[a].sample(v, first, known); !present[a] {
+		v, h := counts(o.joystick, a), &o.holds[a]
+		if !h.released() {
+			first, known := firstCounts(o.joystick, a)
+			h.sample(v, first, known)
+		}
+		if present[a] = h.released(); !present[a] {
 			v = 0
 		}
 		dst[a] = v
