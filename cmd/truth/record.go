@@ -29,6 +29,7 @@ type seen struct {
 	restX    float64        // position of the grip at the end of the rest
 	restFor  float64        // seconds of rest
 	stillFor float64        // seconds that it stood still after its releases
+	wornFor  float64        // seconds that its sweeps moved within the worn band
 	lastX    float64
 }
 
@@ -132,13 +133,16 @@ func (s *seen) look(t, period, x float64, a rig.AxisSpec, phase input.Phase) {
 	if mine && released && atRest && x == s.lastX {
 		s.stillFor += period
 	}
-	s.lastX = x
 	if mine && phase.Kind == input.Sweep {
 		s.sweeps = grown(s.sweeps, t, period)
 		if x > low && x < low+throw {
 			s.moving = grown(s.moving, t, period)
+			if x >= a.Worn.From && x <= a.Worn.To && x != s.lastX {
+				s.wornFor += period
+			}
 		}
 	}
+	s.lastX = x
 }
 
 // grown adds a moment to a list of stretches.

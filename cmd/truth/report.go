@@ -86,11 +86,11 @@ func (r rate) String() string {
 func writeFindings(b *strings.Builder, all []outcome) {
 	fmt.Fprintf(b, `## Findings
 
-Found means with severity compensate or repair, on the axis that has the fault. Clear faults are at least twice the threshold; sound axes are within half of it, whatever else is wrong with them. Spikes are clear where %g or more are expected in the time that the axis stands still, and where they are typically %g times what counts as one (6 σ and 2.5 steps); a drift is clear where it is %g standard errors above its threshold, at the Cramér–Rao limit of the rest: of others, either answer is right.
+Found means with severity compensate or repair, on the axis that has the fault. Clear faults are at least twice the threshold; sound axes are within half of it, whatever else is wrong with them. Spikes are clear where %g or more are expected in the time that the axis stands still, and where they are typically %g times what counts as one (6 σ and 2.5 steps); a drift is clear where it is %g standard errors above its threshold, at the Cramér–Rao limit of the rest; a worn band is clear where its sweeps hold evidence for it of %g in the logarithm of a likelihood ratio, were the motion known and rounding but noise, and where it is louder than the motion between reports at uneven times: of others, either answer is right.
 
 | finding | recall on clear faults | found with any severity | false on healthy axes | false on sound axes of all devices |
 | --- | --: | --: | --: | --: |
-`, expectedSpikes, clearSpike, clearDrift)
+`, expectedSpikes, clearSpike, clearDrift, clearWorn)
 	for _, code := range faults {
 		d := detect(all, code)
 		fmt.Fprintf(b, "| %s | %v | %v | %v | %v |\n", code, d.clear, d.clearAny, d.healthy, d.sound)

@@ -76,6 +76,27 @@ func TestSlice(t *testing.T) {
 	}
 }
 
+// Worn bands are too rare in the slice to show a broken estimator of theirs.
+func TestWornSlice(t *testing.T) {
+	const devices = 16
+	all, err := runAll(series{devices: devices, seed: sliceSeed, only: "worn-band"}, func(int) {})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := detect(all, "worn-band").clear; d.of < devices-2 || d.found < d.of-1 {
+		t.Errorf("%v of %d worn bands found", d, devices)
+	}
+	for _, row := range []string{"worn band, from", "worn band, to"} {
+		s := summarise(all, row)
+		if p, _ := s.coverage(); s.intervals < devices/2 || p < 80 || !(s.median < 0.4) || s.width > 2 {
+			t.Errorf("%s: median error %.2f %% of throw, %.0f %% of %d intervals hold it, %.2f wide", row, s.median, p, s.intervals, s.width)
+		}
+	}
+	if s := summarise(all, "worn band, noise ratio"); !(s.median < 12) {
+		t.Errorf("noise ratio: median error %.1f %%", s.median)
+	}
+}
+
 // checkPromises holds the deadbands of the slice to bounds that lie a little
 // beyond what it reaches: a narrower deadband breaks the first two, a wider one
 // the third.

@@ -143,7 +143,7 @@ func truthOf(d device, r *recorded, i int) expected {
 			e.returns[side] = &landing{mean + e.drifted[side], sd}
 		}
 	}
-	e.deviceCauses(d, r)
+	e.deviceCauses(d, r, i)
 	expect := t.SpikesPerMinute * (s.restFor + s.stillFor) / 60
 	if e.causes["spikes"] > soundShare && (expect < expectedSpikes || !spikesShow(spec, e.sigma/e.StepCounts)) {
 		e.causes["spikes"] = (soundShare + clearFault) / 2
@@ -161,6 +161,23 @@ func truthOf(d device, r *recorded, i int) expected {
 // clearDrift is how many standard errors of the best estimate a clear drift is
 // above its threshold: 1.96 of the interval, two for chance.
 const clearDrift = 4.0
+
+// clearWorn is the expected evidence of a clear worn band, as the logarithm of a
+// likelihood ratio: 20 stand out of chance at a hundred thousand places and widths,
+// and half of what is expected hardly ever fails to come.
+const clearWorn = 40.0
+
+// wornEvidence is what an estimator that knew the motion could expect of so many
+// seconds of sweeps within the worn band: of n reports whose variance is v times
+// that elsewhere, n/2·(v − 1 − ln v), rounding counted as noise. A report that
+// changes nothing but noise far below a step says nothing of the band.
+func (e expected) wornEvidence(d device, seconds float64) float64 {
+	n := seconds * math.Min(d.spec.ReportHz, d.rateHz)
+	round := e.StepCounts * e.StepCounts / 12
+	quiet := e.SigmaCounts * e.SigmaCounts
+	v := (quiet*e.spec.Worn.Times*e.spec.Worn.Times + round) / (quiet + round)
+	return n / 2 * (v - 1 - math.Log(v))
+}
 
 // driftLimit is the Cramér–Rao limit of a drift's standard error, counts a
 // minute, from so many seconds of rest: √(12σ²/(n·t²)) of n independent reports,
@@ -205,7 +222,7 @@ func heldReading(m, sigma float64) float64 {
 }
 
 // deviceCauses adds what the whole device does, as far as it happened.
-func (e *expected) deviceCauses(d device, r *recorded) {
+func (e *expected) deviceCauses(d device, r *recorded, i int) {
 	if e.sigma > e.SigmaCounts {
 		e.causes["rest-noise"] *= e.sigma / e.SigmaCounts
 	}
@@ -213,7 +230,8 @@ func (e *expected) deviceCauses(d device, r *recorded) {
 	// longer than a row of the recording; a band quieter than that is hidden.
 	rows := math.Max(1, d.rateHz/d.spec.ReportHz)
 	motion := (e.HighCounts - e.LowCounts) / d.plan.SweepSeconds / math.Min(d.spec.ReportHz, d.rateHz)
-	if e.SigmaCounts*e.spec.Worn.Times < (0.05+0.3/(rows*rows))*motion && e.causes["worn-band"] > soundShare {
+	hidden := e.SigmaCounts*e.spec.Worn.Times < (0.05+0.1/(rows*rows))*motion
+	if e.causes["worn-band"] > soundShare && (hidden || e.wornEvidence(d, r.axes[i].wornFor) < clearWorn) {
 		e.causes["worn-band"] = (soundShare + clearFault) / 2
 	}
 	e.causes["stalls"] = times("stalls", 1000*r.stalled())

@@ -3,6 +3,8 @@ package measure
 import (
 	"math"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"halfstick/fit/stats"
 )
 
@@ -53,15 +55,27 @@ func (a *analysis) bin(u float64, n int) int {
 	return min(n-1, max(0, int(math.Floor((u-from)/(1-from)*float64(n)))))
 }
 
+// sure is the multiple of a standard error from df degrees of freedom that is as
+// rare as bendSure of a known one.
+func sure(df float64) float64 {
+	if df < 1 {
+		return math.Inf(1)
+	}
+	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(distuv.UnitNormal.CDF(bendSure))
+}
+
 func (a *analysis) bentBins(res []residual) [bendBins]bool {
 	var means [bendBins][]float64 // of each way that passes
+	var sums, squares, counts [bendBins]float64
 	for i := 0; i < len(res); {
 		b, way := a.bin(res[i].u, bendBins), res[i].way
 		sum, n := 0.0, 0.0
 		for ; i < len(res) && res[i].way == way && a.bin(res[i].u, bendBins) == b; i++ {
 			sum += res[i].r
+			squares[b] += res[i].r * res[i].r
 			n++
 		}
+		sums[b], counts[b] = sums[b]+sum, counts[b]+n
 		means[b] = append(means[b], sum/n)
 	}
 	var mid, square, free [bendBins]float64
@@ -75,12 +89,20 @@ func (a *analysis) bentBins(res []residual) [bendBins]bool {
 	least := bendLeast * math.Max(roughSigma(deviationsOf(res)), a.step)
 	var bent [bendBins]bool
 	for b, m := range means {
-		var sq, n float64
-		for k := max(0, b-bendNear); k <= min(bendBins-1, b+bendNear); k++ {
-			sq, n = sq+square[k], n+free[k]
+		pooled := func(near int) (variance, df float64) {
+			sq := 0.0
+			for k := max(0, b-near); k <= min(bendBins-1, b+near); k++ {
+				sq, df = sq+square[k], df+free[k]
+			}
+			return sq / df / float64(len(m)), df
 		}
-		bent[b] = len(m) >= bendWays && math.Abs(mid[b]) > least &&
-			math.Abs(mid[b]) > bendSure*math.Sqrt(sq/n/float64(len(m)))
+		around, df := pooled(bendNear)
+		// The places around may be quieter, as around a worn band: then what is
+		// nearest counts, and the scatter of the place's own residuals.
+		nearest, _ := pooled(1)
+		own := (squares[b] - sums[b]*sums[b]/math.Max(1, counts[b])) / math.Max(1, counts[b]*(counts[b]-1))
+		unsure := math.Max(sure(df)*math.Sqrt(around), bendSure*math.Sqrt(math.Max(nearest, own)))
+		bent[b] = len(m) >= bendWays && math.Abs(mid[b]) > math.Max(least, unsure)
 	}
 	for _, p := range a.out.Sweep.Plateaus {
 		bent[a.bin((p.From+p.To)/2, bendBins)] = true

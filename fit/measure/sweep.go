@@ -15,10 +15,14 @@ const (
 	leastInBand = 25   // residuals to speak of a band's noise
 	stillSpeed  = 0.15 // of the median speed: slower is a dwell, not a sweep
 	stopZone    = 0.04 // of the travel: residuals nearer to a stop bend with it
-	turnShare   = 0.05 // of the travel: a motion that comes back so far has turned
+	turnShare   = 0.25 // of the travel: a motion that comes back so far has turned; loud noise carries the running fit nearly as far
 	wayEnd      = 0.02 // of the travel: nearer to a stop is the stop
+	levelTrim   = 4.0  // robust deviations: beyond, a residual is not of the place
 	placeBins   = 20   // bins of position for hysteresis
 	standSteps  = 4.0  // steps that the motion covers while the counts stand
+	standSigmas = 6.0  // and deviations of the noise: less is not seen among it
+	placeNoise  = 0.01 // of the travel: so much noise in the places is smoothed
+	placeWidest = 5    // windows of the running fit: wider runs over the motion's own bends
 )
 
 // residual is one report of a sweep against the running fit.
@@ -42,15 +46,16 @@ func (a *analysis) sweep() {
 	if !a.hasTravel || len(segs) == 0 {
 		return
 	}
-	var res []residual
+	var kept []segment
 	var ways []traverse
-	for k, g := range segs {
-		r := a.sweepReports(g)
-		if len(r.x) < 4*fitLeast {
-			continue
+	for _, g := range segs {
+		if r := a.sweepReports(g); len(r.x) >= 4*fitLeast {
+			kept, ways = append(kept, r), append(ways, a.traverses(r)...)
 		}
-		res = append(res, a.residuals(r, k, 1000*len(ways))...)
-		ways = append(ways, a.traverses(r)...)
+	}
+	res := a.allResiduals(kept, a.window())
+	if w := a.placeWindow(res); w > a.window() {
+		res = a.allResiduals(kept, w)
 	}
 	a.countWays(ways)
 	a.plateaus(ways)
@@ -75,58 +80,102 @@ func (a *analysis) window() int {
 	return max(fitLeast, int(fitSeconds/a.reportSeconds())|1)
 }
 
+// allResiduals are those of all sweeps, their places by a fit over so many
+// reports.
+func (a *analysis) allResiduals(sweeps []segment, placeWindow int) []residual {
+	var res []residual
+	for k, g := range sweeps {
+		way := 0
+		if len(res) > 0 {
+			way = res[len(res)-1].way + 1
+		}
+		res = append(res, a.residuals(g, k, way, placeWindow)...)
+	}
+	return res
+}
+
+// placeWindow is how many reports a fit must run over so that the noise of the
+// loudest band carries the places by no more than placeNoise: else a worn band
+// smears over its ends.
+func (a *analysis) placeWindow(res []residual) int {
+	loudest := 0.0
+	for _, b := range a.inBands(res) {
+		if len(b) >= leastInBand {
+			loudest = math.Max(loudest, roughSigma(deviationsOf(b)))
+		}
+	}
+	w := float64(a.window())
+	// The middle of a parabola over n reports has 9/(4n) of their variance.
+	need := 2.25 * math.Pow(loudest/(placeNoise*(a.high-a.low)), 2)
+	return int(math.Min(math.Max(w, need), placeWidest*w)) | 1
+}
+
 // residuals are the reports of a sweep minus the running fit, while it moves.
 // Slow motion is in the fit and so not in the residuals; the ends of the
 // throw, where the motion bends at the stop, are left out, and so is what is
 // near a stand of the counts, be it a stall or a plateau. The sweep has a number,
 // and ways are numbered from way on.
-func (a *analysis) residuals(g segment, number, way int) []residual {
+func (a *analysis) residuals(g segment, number, way, placeWindow int) []residual {
 	w := a.window()
 	if len(g.x) <= 2*w {
 		return nil
 	}
-	fit, r, out := a.fitted(g.x, w)
+	fit, r, out, clean := a.fitted(g.x, w)
+	place := fit
+	if placeWindow > w && len(g.x) > 2*placeWindow {
+		place = stats.LocalFit(clean, placeWindow)
+		for i := range placeWindow / 2 { // at an end it would run past a turn
+			place[i], place[len(place)-1-i] = fit[i], fit[len(place)-1-i]
+		}
+	}
 	var speed []float64
 	for i := w; i < len(fit)-w; i++ {
 		speed = append(speed, math.Abs(fit[i+1]-fit[i-1]))
 	}
 	slow := stillSpeed * stats.Quantile7(speed, 0.7)
 	edge := stopZone * (a.high - a.low)
-	a.markStands(g.x, stats.Quantile7(speed, 0.7)/2, w, out)
+	a.markStands(g.x, stats.Quantile7(speed, 0.7)/2, math.Max(standSteps*a.step, standSigmas*roughSigma(r)), w, out)
 	drift, _ := a.knownDrift()
 	known := a.centreSeconds()
 	var res []residual
-	turn := turns{back: turnShare * (a.high - a.low), farthest: fit[w]}
+	turn := turns{back: turnShare * (a.high - a.low), farthest: place[w], since: w}
 	for i := w; i < len(fit)-w; i++ {
 		v := (fit[i+1] - fit[i-1]) / 2
-		if turn.at(fit[i]) {
+		if since, turned := turn.at(i, place[i]); turned {
 			way++
+			for k := len(res) - 1; k >= 0 && res[k].at > since; k-- {
+				res[k].way = way
+			}
 		}
-		if out[i] || speed[i-w] < slow || fit[i] < a.low+edge || fit[i] > a.high-edge {
+		if out[i] || speed[i-w] < slow || place[i] < a.low+edge || place[i] > a.high-edge {
 			continue
 		}
-		res = append(res, residual{u: a.withoutDrift(fit[i], g.t[i], drift, known), r: r[i], v: v, way: way, segment: number, at: i})
+		res = append(res, residual{u: a.withoutDrift(place[i], g.t[i], drift, known), r: r[i], v: v, way: way, segment: number, at: i})
 	}
 	return res
 }
 
 // turns notices where a motion turns. Noise and jumps of the reading turn the
-// running fit too, but not for long.
+// running fit too, but not so far.
 type turns struct {
 	back     float64 // counts: so far back is a turn
 	farthest float64
+	since    int // report that was there
 	falling  bool
 }
 
-func (t *turns) at(x float64) bool {
+// at takes report i and tells, once it is so far back, that the motion turned,
+// and since which report.
+func (t *turns) at(i int, x float64) (since int, turned bool) {
 	if t.falling == (x < t.farthest) {
-		t.farthest = x
+		t.farthest, t.since = x, i
 	}
 	if math.Abs(x-t.farthest) < t.back {
-		return false
+		return 0, false
 	}
-	t.farthest, t.falling = x, !t.falling
-	return true
+	since = t.since
+	t.farthest, t.since, t.falling = x, i, !t.falling
+	return since, true
 }
 
 // centreSeconds is the mean time at which the centre was measured: at the ends
@@ -184,32 +233,54 @@ func (a *analysis) knownDrift() (drift, unsure float64) {
 	return drift, unsure
 }
 
-// fitted is the running fit, what it leaves, and which reports are spikes. A
-// spike is judged by what a first fit leaves, as motion would hide it, and the
-// second fit does without it.
-func (a *analysis) fitted(x []float64, w int) (fit, r []float64, spike []bool) {
+// fitted is the running fit, what it leaves, which reports are spikes, and the
+// reports with the fit in their place. A spike is judged by what a first fit
+// leaves, as motion would hide it, and the second fit does without it.
+func (a *analysis) fitted(x []float64, w int) (fit, r []float64, spike []bool, clean []float64) {
 	floor := math.Max(a.noiseGuess, spikeSteps*a.step/spikeSigmas)
 	_, found := stats.HampelFloor(stats.LocalResiduals(x, w), 2*spikeWindow, spikeSigmas, floor)
-	fit = stats.LocalFit(x, w)
 	spike = make([]bool, len(x))
 	x = append([]float64(nil), x...)
 	for _, i := range found {
 		spike[i] = true
-		x[i] = fit[i]
 	}
-	return stats.LocalFit(x, w), stats.LocalResiduals(x, w), spike
+	bridge(x, spike)
+	return stats.LocalFit(x, w), stats.LocalResiduals(x, w), spike, x
+}
+
+// bridge lays a straight line over each run of marked values; at an end it goes
+// on level.
+func bridge(x []float64, marked []bool) {
+	for i := 0; i < len(x); {
+		j := i
+		for j < len(x) && marked[j] {
+			j++
+		}
+		for k := i; k < j; k++ {
+			switch {
+			case i == 0 && j == len(x):
+			case i == 0:
+				x[k] = x[j]
+			case j == len(x):
+				x[k] = x[i-1]
+			default:
+				x[k] = x[i-1] + (x[j]-x[i-1])*float64(k-i+1)/float64(j-i+1)
+			}
+		}
+		i = j + 1
+	}
 }
 
 // markStands marks the reports within a window of three or more equal counts
-// in a row that the way's usual speed, in counts a report, would have left by
-// standSteps steps.
-func (a *analysis) markStands(x []float64, speed float64, w int, out []bool) {
+// in a row that the way's usual speed, in counts a report, would have left by so
+// many counts.
+func (a *analysis) markStands(x []float64, speed, counts float64, w int, out []bool) {
 	for i := 0; i < len(x); {
 		j := i
 		for j+1 < len(x) && x[j+1] == x[i] {
 			j++
 		}
-		if j-i >= 2 && float64(j-i)*speed >= standSteps*a.step {
+		if j-i >= 2 && float64(j-i)*speed >= counts {
 			for k := max(0, i-w); k <= min(len(x)-1, j+w); k++ {
 				out[k] = true
 			}
@@ -219,19 +290,36 @@ func (a *analysis) markStands(x []float64, speed float64, w int, out []bool) {
 }
 
 // levelled takes off what the residuals of one place have in common: a corner
-// in the reading bends the running fit alike in every way, noise does not.
+// in the reading bends the running fit alike in every way, noise does not. What a
+// spike has left in one way is not in common, and must not get into all of them.
 func (a *analysis) levelled(res []residual) {
 	from := a.leastU()
 	width := (1 - from) / wornBins
-	var sum, n [wornBins]float64
-	bin := func(r residual) int { return min(wornBins-1, max(0, int((r.u-from)/width))) }
-	for _, r := range res {
-		sum[bin(r)] += r.r
-		n[bin(r)]++
-	}
+	bins := make([][]int, wornBins)
 	for i, r := range res {
-		if b := bin(r); n[b] >= 4 {
-			res[i].r = (r.r - sum[b]/n[b]) * math.Sqrt(n[b]/(n[b]-1))
+		b := min(wornBins-1, max(0, int((r.u-from)/width)))
+		bins[b] = append(bins[b], i)
+	}
+	for _, in := range bins {
+		if len(in) < 4 {
+			continue
+		}
+		x := make([]float64, len(in))
+		for k, i := range in {
+			x[k] = res[i].r
+		}
+		middle, far := stats.Median(x), levelTrim*stats.MAD(x)
+		sum, n := 0.0, 0.0
+		for _, v := range x {
+			if math.Abs(v-middle) <= far {
+				sum, n = sum+v, n+1
+			}
+		}
+		if n < 4 {
+			continue
+		}
+		for _, i := range in {
+			res[i].r = (res[i].r - sum/n) * math.Sqrt(n/(n-1))
 		}
 	}
 }

@@ -2,10 +2,8 @@ package measure
 
 import "math"
 
-const (
-	lateRows  = 1.5 // reports between two rows: beyond, reports fell between them unseen
-	combStray = 0.1 // of a report: so much may it come early or late
-)
+// lateRows is so many reports between two rows that some fell between them unseen.
+const lateRows = 1.5
 
 // sweepReports thins a segment in motion to the device's own reports, each at
 // the moment of the comb at which it came: the rows tell it only to a row, which
@@ -37,7 +35,7 @@ func (a *analysis) sweepReports(s segment) segment {
 			mark = s.t[i]
 			cycles = comb.Cycles(mark)
 			moment = math.Floor(cycles)
-		} else if next := last + 1; math.Abs(next-cycles) <= (s.t[i]-s.t[i-1])/2/p+combStray {
+		} else if next := last + 1; math.Abs(next-cycles) <= (s.t[i]-s.t[i-1])/2/p {
 			moment = next // it may be this one, so none is left out before it
 		}
 		if moment <= last {

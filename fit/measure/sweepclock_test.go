@@ -146,21 +146,89 @@ func TestUnbent(t *testing.T) {
 	}
 }
 
+// Beside a worn band the places around are quiet: their scatter is no measure of
+// its own, and its noise is no bend.
+func TestUnbentBesideWorn(t *testing.T) {
+	a := &analysis{series: &series{rowTime: 0.004}, out: &Axis{}, step: 1}
+	lost := 0
+	for seed := range uint64(20) {
+		noise := newScatter(seed)
+		var res []residual
+		for way := range 4 {
+			for i := range 1000 {
+				r := residual{u: -1 + float64(i)/500, r: 2 * noise(), v: 30, way: way, segment: way, at: i}
+				if r.u > 0.5 && r.u < 0.56 {
+					r.r *= 8
+				}
+				res = append(res, r)
+			}
+		}
+		lost += len(res) - len(a.unbent(res))
+	}
+	if lost > 0 {
+		t.Errorf("%d residuals of twenty worn bands are taken for bent", lost)
+	}
+}
+
+// What a spike has left in one way is not taken off the others.
+func TestLevelled(t *testing.T) {
+	a := &analysis{series: &series{rowTime: 0.004}, out: &Axis{}, step: 1}
+	res := bentResiduals(12, 2)
+	for i := range res {
+		if res[i].way == 2 && math.Abs(res[i].u+0.5) < 0.02 {
+			res[i].r = 5000
+		}
+	}
+	a.levelled(res)
+	for _, r := range res {
+		if r.way != 2 && math.Abs(r.r) > 14 {
+			t.Fatalf("way %d at %.3f is off by %.0f", r.way, r.u, r.r)
+		}
+	}
+	sum, n := 0.0, 0.0
+	for _, r := range res {
+		if math.Abs(r.u-0.505) < 0.005 {
+			sum, n = sum+r.r, n+1
+		}
+	}
+	if math.Abs(sum/n) > 0.5 {
+		t.Errorf("a bend of 12 is left with %.2f", sum/n)
+	}
+}
+
+func TestBridge(t *testing.T) {
+	x := []float64{9, 1, 9, 9, 4, 9, 9}
+	bridge(x, []bool{true, false, true, true, false, true, true})
+	if !slices.Equal(x, []float64{1, 1, 2, 3, 4, 4, 4}) {
+		t.Errorf("%v", x)
+	}
+	none := []float64{5, 6}
+	if bridge(none, []bool{true, true}); !slices.Equal(none, []float64{5, 6}) {
+		t.Errorf("nothing to lay it from: %v", none)
+	}
+}
+
 // A motion turns where it comes back far enough; a jump of the reading or a
 // swing of noise on the way is no turn.
 func TestTurns(t *testing.T) {
 	turn := turns{back: 5, farthest: 0}
-	var at []int
+	var at []int // noticed, and since when
 	for i, x := range []float64{0, 10, 20, 15.5, 30, 27, 24, 0, 3, -10, -6, 5, 9} {
-		if turn.at(x) {
-			at = append(at, i)
+		if since, turned := turn.at(i, x); turned {
+			at = append(at, i, since)
 		}
 	}
-	if !slices.Equal(at, []int{6, 11}) {
-		t.Errorf("turns at %v, want the sixth and the eleventh", at)
+	if !slices.Equal(at, []int{6, 4, 11, 9}) {
+		t.Errorf("turns at %v, want the sixth, which is that at the fourth, and the eleventh, at the ninth", at)
 	}
 	down := turns{back: 5, farthest: 30}
-	if down.at(28) || !down.at(20) || down.at(10) {
+	noticed := 0
+	for i, x := range []float64{28, 20, 10} {
+		if _, turned := down.at(i, x); turned {
+			noticed++
+		}
+	}
+	if noticed != 1 {
 		t.Error("a motion that begins downwards turns once, into it")
 	}
 }

@@ -14,10 +14,11 @@ const (
 	wornEvidence = 20.0    // log likelihood ratio; chance in quiet axes below 1e-4 by simulation
 	wornWidest   = 0.5     // of u's range: a wider stretch is no band
 	wornWays     = 0.7     // share of the ways that must be noisier there
-	wornShared   = 1.0 / 3 // of the evidence that must be left without the way that speaks most for it
+	wornPart     = 1.0 / 3 // of the logarithm of the ratio of power that a way must show to be louder
+	wornCap      = 3.0     // deviations of the stretch that one residual counts for at most in its way
 	wornFloor    = 1.25    // ratio below which a band is not worth a name
 	unevenLeast  = 0.05    // of the motion from report to report: what a device's own jitter of 5 % may make, and half again
-	unevenRows   = 0.3     // more where a report lasts one row, falling with the square of the rows
+	unevenRows   = 0.1     // more where a report lasts one row, falling with the square of the rows
 )
 
 // wornSums are running sums of squares and numbers over bins of u.
@@ -60,26 +61,36 @@ func (a *analysis) evened(res []residual) []float64 {
 	return out
 }
 
-// inMostWays tells whether a stretch is noisier than the rest of the throw in
-// most ways that pass through it. A stall or a slip of the hand is in one way
-// only; worn track is in all. Medians, as one report must not speak for a way.
-func (a *analysis) inMostWays(res []residual, lo, hi float64) bool {
-	inside, outside := map[int][]float64{}, map[int][]float64{}
+// inMostWays tells whether a stretch with so much more power than the rest of
+// the throw is louder in most ways that pass through it. A stall or a slip of the
+// hand is in one way only; worn track is in all. One report must not speak for a
+// way, so that none counts for more than wornCap deviations of the stretch.
+func (a *analysis) inMostWays(res []residual, lo, hi, in, out float64) bool {
+	type power struct{ in, nIn, out, nOut float64 }
+	ways := map[int]*power{}
+	most := wornCap * wornCap * in
 	for k, v := range a.evened(res) {
 		r := res[k]
+		p := ways[r.way]
+		if p == nil {
+			p = &power{}
+			ways[r.way] = p
+		}
 		if r.u >= lo && r.u < hi {
-			inside[r.way] = append(inside[r.way], math.Abs(v))
+			p.in, p.nIn = p.in+math.Min(most, v*v), p.nIn+1
 		} else {
-			outside[r.way] = append(outside[r.way], math.Abs(v))
+			p.out, p.nOut = p.out+math.Min(most, v*v), p.nOut+1
 		}
 	}
+	least := math.Pow(in/out, wornPart)
 	louder, of := 0, 0
-	for way, in := range inside {
-		if out := outside[way]; len(in) >= 5 && len(out) >= 20 {
-			of++
-			if stats.Median(in) > wornFloor*stats.Median(out) {
-				louder++
-			}
+	for _, p := range ways {
+		if p.nIn < 5 || p.nOut < 20 {
+			continue
+		}
+		of++
+		if p.in/p.nIn > least*p.out/p.nOut {
+			louder++
 		}
 	}
 	return float64(louder) >= wornWays*float64(of)
@@ -136,12 +147,12 @@ func (a *analysis) worn(res []residual) {
 		return
 	}
 	at := func(i int) float64 { return a.leastU() + float64(i)*(1-a.leastU())/wornBins }
-	if !a.inMostWays(res, at(from), at(to)) || a.withoutOne(res, from, to) < math.Max(wornEvidence/2, wornShared*best) {
+	n1, sq1 := s.n[to]-s.n[from], s.sq[to]-s.sq[from]
+	in, out := sq1/n1, (s.sq[wornBins]-sq1)/(s.n[wornBins]-n1)
+	if !a.inMostWays(res, at(from), at(to), in, out) || a.withoutOne(res, from, to) < wornEvidence/2 {
 		return
 	}
-	f := &wornFit{from: at(from), to: at(to), energy: kernelEnergy(a.window())}
-	n1, sq1 := s.n[to]-s.n[from], s.sq[to]-s.sq[from]
-	f.in, f.out = sq1/n1, (s.sq[wornBins]-sq1)/(s.n[wornBins]-n1)
+	f := &wornFit{from: at(from), to: at(to), in: in, out: out, energy: kernelEnergy(a.window())}
 	all := a.moments(res)
 	for range 2 {
 		f.levels(all)
@@ -149,11 +160,9 @@ func (a *analysis) worn(res []residual) {
 		f.to, _, _ = f.edge(all, true, a.leastU(), 1)
 	}
 	f.levels(all)
-	_, free := stats.EffectiveN(a.evened(res))
-	worth := math.Min(1, free/float64(len(res)))
 	var ends [4]float64
-	f.from, ends[0], ends[1] = f.edge(all, false, a.leastU(), worth)
-	f.to, ends[2], ends[3] = f.edge(all, true, a.leastU(), worth)
+	f.from, ends[0], ends[1] = f.edge(all, false, a.leastU(), f.worth(a, res, f.from))
+	f.to, ends[2], ends[3] = f.edge(all, true, a.leastU(), f.worth(a, res, f.to))
 	q := a.wornRatio(res, f)
 	if q == nil || q.Value < wornFloor || a.wornSigma < a.unevenShare()*math.Sqrt(meanSquareSpeed(res)) {
 		return
@@ -253,17 +262,21 @@ func (a *analysis) wornRatio(res []residual, f *wornFit) *Quantity {
 	lowC, highC := stats.SigmaInterval(math.Sqrt(calm+round), 0.64*freeOut, 0.95) // 0.64: a median's efficiency
 	lowC, highC = math.Sqrt(math.Max(round/4, lowC*lowC-round)), math.Sqrt(math.Max(round/4, highC*highC-round))
 	uneven := 0.0 // variance that motion adds inside
+	total := 0.0  // noise at rest, what is slower than the fit's window included
 	pace := meanSquareSpeed(in) / math.Max(1e-12, meanSquareSpeed(out))
 	if rest, at, ok := a.restLevel(); ok {
 		margin := 0.01 * (1 - a.leastU())
 		switch {
 		case at < f.from-margin || at > f.to+margin:
+			left := math.Sqrt(math.Max(0, rest)) / math.Max(1e-9, a.out.Rest.Sigma.Value)
 			if rest = math.Max(rest, round/16); rest < calm {
 				uneven = (calm - rest) * pace
 				calm = rest
-				lowC, highC = edge(a.out.Rest.Sigma, -1)/a.out.Rest.Sigma.Value*math.Sqrt(rest), edge(a.out.Rest.Sigma, 1)/a.out.Rest.Sigma.Value*math.Sqrt(rest)
+				lowC = math.Min(math.Sqrt(rest), left*edge(a.out.Rest.Sigma, -1))
+				highC = math.Max(math.Sqrt(rest), left*edge(a.out.Rest.Sigma, 1))
 			}
-		case at > f.from+margin && at < f.to-margin:
+			total = a.out.Rest.Sigma.Value
+		case at > f.from+margin && at < f.to-margin && rest*calm > 0 && math.Abs(math.Log(rest/(sd*sd-round))) < math.Abs(math.Log(rest/calm)):
 			uneven = math.Max(0, sd*sd-round-rest)
 			highC = math.Sqrt(calm)
 			calm = math.Max(math.Max(round, calm)/4, calm-uneven/pace)
@@ -274,10 +287,11 @@ func (a *analysis) wornRatio(res []residual, f *wornFit) *Quantity {
 	band := func(sd float64) float64 { return math.Sqrt(math.Max(round/16, sd*sd-round-uneven)) }
 	a.wornSigma = band(sd)
 	ratio := a.wornSigma / math.Sqrt(calm)
+	a.wornSigma = math.Max(a.wornSigma, ratio*total)
 	lowC = math.Max(lowC, math.Sqrt(round)/8) // rounding hides what is quieter
 	apart := func(x, y float64) float64 { return math.Log(math.Max(1e-9, x) / math.Max(1e-9, y)) }
-	low := math.Hypot(apart(a.wornSigma, band(lowIn)), apart(highC, math.Sqrt(calm)))
-	high := math.Hypot(apart(band(highIn), a.wornSigma), apart(math.Sqrt(calm), lowC))
+	low := math.Hypot(apart(band(sd), band(lowIn)), apart(highC, math.Sqrt(calm)))
+	high := math.Hypot(apart(band(highIn), band(sd)), apart(math.Sqrt(calm), lowC))
 	return within(ratio, ratio*math.Exp(-low), ratio*math.Exp(high), unitRatio, n+len(out),
 		fmt.Sprintf("deviation inside over the median of %d bands outside, or over that at rest where uneven times of the reports add to it in motion; rounding and what they add taken off; interval from the independent residuals of both", len(bands)))
 }

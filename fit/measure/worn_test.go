@@ -87,19 +87,93 @@ func TestWornWithoutTheLoudestWay(t *testing.T) {
 	}
 }
 
-// What is quieter than the motion's own unevenness is not called worn.
+// What is quieter than the motion's own unevenness is not called worn: 15 % of
+// the 57 counts from report to report are 8.6.
 func TestWornHiddenByMotion(t *testing.T) {
-	res := noisyWays(6, func(_ int, u float64) float64 {
-		if u > 0.2 && u < 0.35 {
-			return 0.6
+	for times, found := range map[float64]bool{0.36: false, 0.5: true} {
+		a := throwAnalysis()
+		a.clock.period = 0.001 // a report lasts one row
+		a.worn(noisyWays(6, func(_ int, u float64) float64 {
+			if u > 0.2 && u < 0.35 {
+				return times
+			}
+			return 0.1
+		}))
+		if q := a.out.Sweep.WornRatio; (q != nil) != found {
+			t.Errorf("%g counts against 57 a report, found %+v", 20*times, q)
 		}
-		return 0.1
-	})
+	}
+}
+
+// A way counts as louder from a third of the logarithm of the stretch's ratio on:
+// where one of six is deaf to the wear five speak for it, and a hair more noise in
+// four of them, with two that roar, is none.
+func TestWornLouderWays(t *testing.T) {
+	for _, c := range []struct {
+		others float64
+		found  bool
+	}{{4, true}, {1.2, false}} {
+		w := measureWorn(noisyWays(6, func(way int, u float64) float64 {
+			switch {
+			case u < 0.2 || u > 0.35:
+				return 1
+			case way == 0:
+				return 1
+			case way <= 2:
+				return 6
+			}
+			return c.others
+		}))
+		if (w.WornRatio != nil) != c.found {
+			t.Errorf("ways of %g times the noise beside two of 6: found %+v", c.others, w.WornRatio)
+		}
+	}
+}
+
+// The set of places that an end may have holds it as often as it says, for
+// independent residuals and a small change, of which the set's law is known.
+func TestEdgeCovers(t *testing.T) {
+	const draws, n = 150, 3000
+	noise := newScatter(21)
+	f := &wornFit{energy: kernelEnergy(7)}
+	hits, width := 0, 0.0
+	for range draws {
+		all := make([]moment, n)
+		for i := range all {
+			u := -1 + 2*(float64(i)+0.5)/n
+			r := noise()
+			if u > 0.1 && u < 0.7 {
+				r *= 1.25
+			}
+			all[i] = moment{u: u, pace: 1e-6, square: r * r}
+		}
+		f.from, f.to, f.out, f.in = 0.1, 0.7, 1, 1.25*1.25
+		_, low, high := f.edge(all, false, -1, 1)
+		if low <= 0.1 && 0.1 <= high {
+			hits++
+		}
+		width += (high - low) / draws
+	}
+	if share := float64(hits) / draws; share < 0.93 || share > 0.985 {
+		t.Errorf("%.1f %% of the sets, %.4f wide on average, hold the end, want 95", 100*share, width)
+	}
+}
+
+// About an end the running fit carries the same loud reports into many residuals;
+// independent ones are worth themselves, and those of a moving mean less.
+func TestEdgeWorth(t *testing.T) {
 	a := throwAnalysis()
-	a.clock.period = 0.001 // a report lasts one row
-	a.worn(res)
-	if a.out.Sweep.WornRatio != nil {
-		t.Errorf("12 counts against 57 a report, found %+v", a.out.Sweep.WornRatio)
+	f := &wornFit{from: 0.2, to: 0.35, out: 400, in: 400, energy: kernelEnergy(a.window())}
+	res := noisyWays(6, func(int, float64) float64 { return 1 })
+	if w := f.worth(a, res, 0.2); w < 0.9 {
+		t.Errorf("independent residuals are worth %.2f", w)
+	}
+	// x_i + x_{i−1} has correlation 1/2 with its neighbours: 1/(1 + 2/4).
+	for i := len(res) - 1; i > 0; i-- {
+		res[i].r += res[i-1].r
+	}
+	if w := f.worth(a, res, 0.2); math.Abs(w-2.0/3) > 0.08 {
+		t.Errorf("sums of two are worth %.2f, want 0.67", w)
 	}
 }
 

@@ -8,9 +8,9 @@ import (
 )
 
 const (
-	edgeStep  = 0.001 // of the throw: places tried for a worn band's end
-	edgeReach = 0.06  // of the throw: so far from where it was found
-	edgeLoud  = 5.0   // deviations of the band: a residual counts as no more
+	edgeStep  = 0.0005 // of the throw: places tried for a worn band's end
+	edgeReach = 0.06   // of the throw: so far from where it was found
+	edgeLoud  = 5.0    // deviations of the band: a residual counts as no more
 	// edgeDrop is how far the log likelihood falls to the ends of a 95 % set of
 	// places of a change: ξ = 2·edgeDrop solves (1−exp(−ξ/2))² = 0.95. Hansen,
 	// Econometrica 68 (2000) 575, equation 12 and its table (from memory).
@@ -119,8 +119,45 @@ func (f *wornFit) logL(part []moment) float64 {
 	return sum
 }
 
+// worth is the share of the residuals about an end that are independent. Noise
+// may be correlated, and about an end the running fit carries the same few loud
+// reports into many residuals; of squares with correlations ρ_k of the residuals
+// in their logarithms, 1/(1 + 2·Σρ_k²) are independent.
+func (f *wornFit) worth(a *analysis, res []residual, end float64) float64 {
+	w := len(f.energy)
+	even := a.evened(res)
+	sums := make([]float64, w) // of products of standardised residuals, by lag
+	n := make([]float64, w)
+	scaled := make([]float64, len(res))
+	near := make([]bool, len(res))
+	for i, r := range res {
+		pace := math.Max(1e-9, math.Abs(r.v)/a.halfThrow(r.u > 0))
+		near[i] = math.Abs(r.u-end) <= float64(w)*pace
+		v := f.out + (f.in-f.out)*f.inside(r.u, pace)
+		scaled[i] = math.Max(-edgeLoud, math.Min(edgeLoud, even[i]/math.Sqrt(v)))
+	}
+	for i := range res {
+		for j := i; near[i] && j < len(res) && near[j] && res[j].way == res[i].way && res[j].at-res[i].at < w; j++ {
+			k := res[j].at - res[i].at
+			sums[k] += scaled[i] * scaled[j]
+			n[k]++
+		}
+	}
+	if n[0] == 0 || sums[0] == 0 {
+		return 1
+	}
+	total := 1.0
+	for k := 1; k < w; k++ {
+		if n[k] >= 10 {
+			rho := sums[k] / n[k] / (sums[0] / n[0])
+			total += 2 * math.Max(0, rho*rho-1/n[k]) // less what chance brings
+		}
+	}
+	return 1 / total
+}
+
 // edge places one end by likelihood, the other held, and gives the set of places
-// that the residuals allow, worth being how many of them are independent. Where
+// that the residuals allow, to the next place that they do not, worth being how many of them are independent. Where
 // a stretch of places is equally likely, as between two reports or where no
 // sweep shows the noise, the middle of it is taken.
 func (f *wornFit) edge(all []moment, upper bool, least, worth float64) (at, low, high float64) {
@@ -167,5 +204,5 @@ func (f *wornFit) edge(all []moment, upper bool, least, worth float64) (at, low,
 			low, high = math.Min(low, u), math.Max(high, u)
 		}
 	}
-	return (bottom + top) / 2, low - unit/2, high + unit/2
+	return (bottom + top) / 2, low - unit, high + unit
 }
