@@ -43,7 +43,11 @@ func goals(all []outcome) []goal {
 	share, _ := near.coverage()
 	out = append(out, goal{"return gap", "error ≤ max(0.5 step, 2 standard errors) in 95 %",
 		fmt.Sprintf("%.1f %% (%d gaps)", share, near.intervals), share >= 95})
-	return append(append(out, findingGoals(all)...), promiseGoals(all)...)
+	out = append(append(out, findingGoals(all)...), promiseGoals(all)...)
+	if len(proposals(all)) > 0 {
+		out = append(out, proposalGoals(all)...)
+	}
+	return out
 }
 
 func stepGoal(all []outcome) goal {

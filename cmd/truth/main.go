@@ -5,8 +5,9 @@
 // Data passes one way: a device is drawn from the space of devices (space.go),
 // simulated and recorded into memory (record.go), measured, and held against
 // what it really is (truths.go, compare.go); its deadband is held against a
-// fresh session of the same device (deadband.go); outcomes are summed up
-// (tally.go) and written (report.go, goals.go). Device i of a seed is always the same,
+// fresh session of the same device (deadband.go), what is proposed for a flight
+// (pilot.go) against its limits and hours of the same flying (proposal.go);
+// outcomes are summed up (tally.go) and written (report.go, goals.go). Device i of a seed is always the same,
 // however many workers there are.
 package main
 
@@ -30,9 +31,10 @@ func main() {
 	out := flag.String("o", "testdata/truth.md", "file to write the report to; empty for none")
 	only := flag.String("only", "", "make only devices with this one fault, or only healthy or mixed ones")
 	every := flag.Int("sessions", 4, "hold the deadbands of one device in so many against a session; 0 for none")
+	fly := flag.Int("flights", 4, "fly one device in so many and look at its proposals; 0 for none")
 	missed := flag.Bool("missed", false, "list what was missed and what was a false alarm, by device")
 	flag.Parse()
-	r := series{devices: *devices, seed: *seed, only: *only, sessions: sessions{minutes: 60, every: *every}}
+	r := series{devices: *devices, seed: *seed, only: *only, sessions: sessions{minutes: 60, every: *every}, flights: flights{hours: 10, every: *fly}}
 	if err := truth(r, *out, *missed); err != nil {
 		fmt.Fprintln(os.Stderr, "truth:", err)
 		os.Exit(1)
@@ -45,6 +47,7 @@ type series struct {
 	seed     uint64
 	only     string // what each device is made to be; empty for the mixture of the report
 	sessions sessions
+	flights  flights
 }
 
 func truth(s series, out string, missed bool) error {
@@ -62,7 +65,7 @@ func truth(s series, out string, missed bool) error {
 		return err
 	}
 	var b bytes.Buffer
-	if err := report(&b, all, s.seed, time.Now()); err != nil {
+	if err := report(&b, all, s, time.Now()); err != nil {
 		return err
 	}
 	if _, err := os.Stdout.Write(b.Bytes()); err != nil {

@@ -31,7 +31,7 @@ var rows = []struct{ name, unit string }{
 }
 
 // report writes the whole report as Markdown.
-func report(w io.Writer, all []outcome, seed uint64, date time.Time) error {
+func report(w io.Writer, all []outcome, s series, date time.Time) error {
 	b := &strings.Builder{}
 	fmt.Fprintf(b, `# Measured against the truth
 
@@ -39,10 +39,11 @@ func report(w io.Writer, all []outcome, seed uint64, date time.Time) error {
 
 Two of five devices are healthy (within half of every threshold), two of five have one clear fault (twice its threshold or more), one of five is drawn from the whole space: 8 to 16 bits, noise up to 20 steps (at most 2 %% of the converter's range), correlation to 0.98, drift, spikes, play, a soft spring on either side, dead or short sides, a worn band anywhere (1.5 to 10 times, 3 to 20 %% of throw), stuck stretches, jumps, dropouts, stalls, coupling; 60 to 1000 reports a second sampled at 250 to 1000 Hz; rests of 10, 30 or 120 s, two or three sweeps of 2 to 4 s each way, three to five releases a side.
 
-`, len(all), seed, date.UTC().Format("2006-01-02"))
+`, len(all), s.seed, date.UTC().Format("2006-01-02"))
 	writeGoals(b, all)
 	writeQuantities(b, all)
 	writeDeadbands(b, all)
+	writeProposals(b, all, s.flights)
 	writeFindings(b, all)
 	writeConfusion(b, all)
 	_, err := io.WriteString(w, b.String())

@@ -11,10 +11,11 @@ import (
 
 // outcome is what came of one device.
 type outcome struct {
-	made     string
-	samples  []sample
-	axes     []verdict
-	promises []promise
+	made      string
+	samples   []sample
+	axes      []verdict
+	promises  []promise
+	proposals []proposed
 }
 
 // verdict is what was found on one axis, and what was there.
@@ -25,7 +26,7 @@ type verdict struct {
 }
 
 // run simulates, records and measures one device, and where it is its turn holds
-// its deadbands against a session.
+// its deadbands against a session, or flies it.
 func (s series) run(i int) (outcome, error) {
 	d := s.draw(i)
 	r, err := record(d)
@@ -39,6 +40,11 @@ func (s series) run(i int) (outcome, error) {
 	out := outcome{made: d.made}
 	if every := s.sessions.every; every > 0 && i%every == 0 {
 		if out.promises, err = keeps(d, r, m, s.sessions.minutes); err != nil {
+			return outcome{}, err
+		}
+	}
+	if every := s.flights.every; every > 0 && i%every == every/2 {
+		if out.proposals, err = proposes(d, r, m, s.flights); err != nil {
 			return outcome{}, err
 		}
 	}

@@ -15,12 +15,13 @@ const (
 	sliceDevices = 60
 	sliceSeed    = 5
 	sliceMinutes = 12.0
+	sliceHours   = 0.5
 )
 
 // A slice of the whole report with bounds that a broken estimator fails. They
 // are wider than the goals, as sixty devices show no percents.
 func TestSlice(t *testing.T) {
-	all, err := runAll(series{devices: sliceDevices, seed: sliceSeed, sessions: sessions{minutes: sliceMinutes, every: 1}}, func(int) {})
+	all, err := runAll(series{devices: sliceDevices, seed: sliceSeed, sessions: sessions{minutes: sliceMinutes, every: 1}, flights: flights{hours: sliceHours, every: 3}}, func(int) {})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,11 +63,12 @@ func TestSlice(t *testing.T) {
 		t.Errorf("false alarms on healthy devices: %v", alarms)
 	}
 	checkPromises(t, promises(all))
+	checkProposals(t, proposals(all))
 	var b bytes.Buffer
-	if err := report(&b, all, sliceSeed, time.Date(2026, 1, 2, 0, 0, 0, 0, time.UTC)); err != nil {
+	if err := report(&b, all, series{seed: sliceSeed, flights: flights{hours: sliceHours, every: 3}}, time.Date(2026, 1, 2, 0, 0, 0, 0, time.UTC)); err != nil {
 		t.Fatal(err)
 	}
-	for _, want := range []string{"60 simulated devices, seed 5, 2026-01-02", "| return gap |", "| 16 coupling |", "| one-sided |"} {
+	for _, want := range []string{"60 simulated devices, seed 5, 2026-01-02", "| return gap |", "| 16 coupling |", "| one-sided |", "| 20 to 40 min |"} {
 		if !strings.Contains(b.String(), want) {
 			t.Errorf("the report lacks %q", want)
 		}

@@ -71,15 +71,9 @@ func (b bounded) nodes() [][2]float64 {
 	return out
 }
 
-// Bound returns the best that any shape can do for the demand when the slope of
-// the response may be at most maxSlope (≥ 1), at least minSlope (0 to 1), and
-// never falls outward. Its Shape is points on the demand's fine grid, Gain is 1
-// by definition, Jitter the RMS slope over demand. It takes the shape to fill
-// the whole throw, without deadband and end margin.
-func Bound(d Demand, maxSlope, minSlope float64) Fit {
-	return boundFit(&d, newReach(limits{maxSlope, minSlope}))
-}
-
+// boundFit is the best that any shape can do for the demand within reach. Its
+// Shape is points on the demand's fine grid, Gain is 1 by definition, Jitter the
+// RMS slope over demand.
 func boundFit(d *Demand, r reach) Fit {
 	b := bestUnder(d, r.shape)
 	return Fit{

@@ -33,7 +33,7 @@ func TestBoundWithoutLimitsIsPanterAndDites(t *testing.T) {
 // from one numerical run that is independent of this code.
 func TestDefaultDemandsNumbers(t *testing.T) {
 	d := DefaultDemand(0.5)
-	bound := Bound(d, 3, 0.2)
+	bound := boundFit(&d, newReach(limits{3, 0.2}))
 	within(t, "bound's slope at centre", bound.CentreSlope, 0.545, 0.555)
 	within(t, "bound at half-throw", bound.Shape.At(0.5), 0.295, 0.305)
 	within(t, "bound's largest slope", bound.MaxSlope, 3-1e-9, 3+1e-9)
@@ -225,13 +225,14 @@ func TestAntitonicByTheMinMaxFormula(t *testing.T) {
 }
 
 func TestBoundWithNothingToGainIsStraight(t *testing.T) {
-	b := Bound(evenDemand(), 3, 0.2)
+	even, default50 := evenDemand(), DefaultDemand(0.5)
+	b := boundFit(&even, newReach(limits{3, 0.2}))
 	near(t, "RMS slope", b.Jitter, 1, 1e-12)
 	for _, v := range []float64{0, 0.1, 0.5, 0.93, 1} {
 		if got := b.Shape.At(v); math.Abs(got-v) > 1e-9 {
 			t.Errorf("at %g: got %g", v, got)
 		}
 	}
-	limited := Bound(DefaultDemand(0.5), 1, 0.2)
+	limited := boundFit(&default50, newReach(limits{1, 0.2}))
 	near(t, "RMS slope at a largest slope of 1", limited.Jitter, 1, 1e-12)
 }

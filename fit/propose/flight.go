@@ -88,10 +88,9 @@ func flightRows(rec *input.Recording, col int, s input.Stretch, now, active curv
 		return nil
 	}
 	c := rec.Columns[col]
-	at := func(i int) float64 { return float64(rec.Times.At(i)) / 1e6 }
-	// The rows' times are in whole microseconds, and sampled a little unevenly.
-	const apart = 0.9 * leastRow
-	rows := make([]flownRow, 0, min(s.To-s.From, 1+int((at(s.To-1)-at(s.From))/apart)))
+	at := rec.Times.At
+	const apart = 900_000 * leastRow // microseconds; rows are sampled a little unevenly
+	rows := make([]flownRow, 0, min(int64(s.To-s.From), 1+(at(s.To-1)-at(s.From))/apart))
 	for i, next := s.From, 0; i < s.To; i = next {
 		next = i + 1
 		if !c.PresentAt(i) {
@@ -102,10 +101,13 @@ func flightRows(rec *input.Recording, col int, s input.Stretch, now, active curv
 		}
 		lasts := 0.0
 		if next < s.To {
-			lasts = math.Min(longestRow, at(next)-at(i))
+			lasts = math.Min(longestRow, float64(at(next)-at(i))/1e6)
 		}
 		counts := float64(c.At(i))
-		rows = append(rows, flownRow{at: at(i), lasts: lasts, u: now.Position(counts), y: active.FromCounts(counts)})
+		rows = append(rows, flownRow{
+			at: float64(at(i)) / 1e6, lasts: lasts,
+			u: now.Position(counts), y: active.FromCounts(counts),
+		})
 	}
 	return rows
 }

@@ -9,6 +9,7 @@ import (
 
 	"gonum.org/v1/gonum/integrate"
 	"halfstick/curves"
+	"halfstick/fit/measure"
 	"halfstick/input"
 )
 
@@ -192,5 +193,30 @@ func TestSmoothDensityKeepsItsWeight(t *testing.T) {
 		d := evenDemand()
 		d.P = smoothDensity(weight, 7)
 		near(t, "integral", integrate.Trapezoidal(d.Y, d.P), 1, 2e-3)
+	}
+}
+
+// Of a flight at 1000 rows a second a tenth is looked at, and the demand is the
+// same.
+func TestFastRowsArePassedOver(t *testing.T) {
+	demand := func(hz float64) (flownAxis, Demand) {
+		r := newRecorded(hz, input.TwoSided, "pitch")
+		r.add(input.Flight, 60, func(t float64) float64 { return 100 + 12000*math.Sin(t) })
+		straight, _ := calibrated(&measure.Axis{Kind: string(input.TwoSided), Travel: measuredAxis("pitch").Travel})
+		flight, err := flown([]*input.Recording{r.rec}, "pitch", straight, Defaults())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return flight, flight.demand(bothTogether, DefaultDemand(0.5))
+	}
+	slow, from100 := demand(100)
+	fast, from1000 := demand(1000)
+	if len(slow.rows) != 6000 || len(fast.rows) != 6667 { // nine rows apart
+		t.Errorf("%d and %d rows count", len(slow.rows), len(fast.rows))
+	}
+	near(t, "minutes", from1000.Minutes, 1, 1e-3)
+	near(t, "RMS command", from1000.SigmaY, from100.SigmaY, 1e-3)
+	for _, y := range []float64{0.05, 0.2, 0.38} {
+		near(t, "density", from1000.At(y), from100.At(y), 0.01)
 	}
 }
