@@ -34,7 +34,7 @@ func AllanDeviation(freqData []float64, rate float64, m []int) []AllanPoint {
 		if f < 1 || 2*f > len(freqData) {
 			continue
 		}
-		dev := math.Sqrt(secondDifferences(phase, f, 1))
+		dev := math.Sqrt(secondDifferences(phase, f))
 		p := AllanPoint{M: f, Tau: float64(f) / rate, Deviation: dev, EDF: AllanEDFWhite(len(phase), f)}
 		chi := distuv.ChiSquared{K: p.EDF}
 		p.Low = dev * math.Sqrt(p.EDF/chi.Quantile(0.975))
@@ -42,17 +42,6 @@ func AllanDeviation(freqData []float64, rate float64, m []int) []AllanPoint {
 		out = append(out, p)
 	}
 	return out
-}
-
-// AllanDeviationPlain returns the Allan deviation from non-overlapping
-// averages of m samples. NaN when there are not two averages.
-//
-// Source: NIST SP 1065, section 5.2.2.
-func AllanDeviationPlain(freqData []float64, m int) float64 {
-	if m < 1 || 2*m > len(freqData) {
-		return math.NaN()
-	}
-	return math.Sqrt(secondDifferences(phaseOf(freqData), m, m))
 }
 
 // AllanEDFWhite returns the equivalent degrees of freedom of the overlapping
@@ -90,12 +79,12 @@ func phaseOf(y []float64) []float64 {
 	return phase
 }
 
-// secondDifferences returns the Allan variance from every step-th second
-// difference of the phase.
-func secondDifferences(phase []float64, m, step int) float64 {
+// secondDifferences returns the Allan variance from the second differences of
+// the phase.
+func secondDifferences(phase []float64, m int) float64 {
 	var sum float64
 	n := 0
-	for i := 0; i+2*m < len(phase); i += step {
+	for i := 0; i+2*m < len(phase); i++ {
 		d := phase[i+2*m] - 2*phase[i+m] + phase[i]
 		sum += d * d
 		n++

@@ -109,18 +109,3 @@ func ExcursionForRate(exitsPerMinute, reportHz, rho float64) float64 {
 func exitPeak(rho float64) float64 {
 	return GoldenMax(func(h float64) float64 { return ExitRate(h, rho) }, 0, 3, 60)
 }
-
-// RiceUp returns the mean upcrossings per second of level h (in σ) of a
-// continuous Gaussian process that crosses its mean upwards nu0 times per
-// second: ν₀ exp(−h²/2), with ν₀ = √(−R″(0)/R(0)) / 2π.
-//
-// Source: Rice, Bell System Technical Journal 23 (1944) 282 and 24 (1945) 46.
-func RiceUp(h, nu0 float64) float64 { return nu0 * math.Exp(-h*h/2) }
-
-// BandUpcrossings returns the ν₀ of [RiceUp] for noise of even density between
-// fa and fb hertz, 0 ≤ fa < fb: √((fb³−fa³) / (3(fb−fa))).
-//
-// Source: Rice 1945.
-func BandUpcrossings(fa, fb float64) float64 {
-	return math.Sqrt((fa*fa + fa*fb + fb*fb) / 3)
-}

@@ -46,30 +46,6 @@ func TestCrossingInverse(t *testing.T) {
 	}
 }
 
-func TestRice(t *testing.T) {
-	var want []struct {
-		FA, FB float64
-		Level  float64 `json:"level_sigma"`
-		Zeros  float64 `json:"zeros_per_s"`
-		Up     float64 `json:"upcross_per_s"`
-	}
-	load(t, "crossing", "cross.rice", nil, &want)
-	if len(want) == 0 {
-		t.Fatal("no rows")
-	}
-	for _, w := range want {
-		nu := BandUpcrossings(w.FA, w.FB)
-		wantRel(t, "zeros", 2*nu, w.Zeros, 1e-12)
-		wantRel(t, "up", RiceUp(w.Level, nu), w.Up, 1e-12)
-	}
-	// A flat spectrum to 60 Hz must give the band's value.
-	var f, p []float64
-	for i := range 6001 {
-		f, p = append(f, float64(i)/100), append(p, 3)
-	}
-	wantRel(t, "spectrum", SpectrumUpcrossings(f, p), BandUpcrossings(0, 60), 1e-3)
-}
-
 // TestOwenT checks Owen's identities, which no table is needed for:
 // T(h,1) = Φ(h)Φ(−h)/2, the reflection a → 1/a, and the signs; and Simpson's
 // rule on the definition, an independent quadrature.

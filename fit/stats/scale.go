@@ -12,7 +12,6 @@ import (
 // Source: Rousseeuw & Croux, JASA 88 (1993) 1273.
 const (
 	MADFactor = 1.4826022185056018
-	SnFactor  = 1.1926
 	QnFactor  = 2.21914446598508
 )
 
@@ -30,66 +29,8 @@ func MAD(x []float64) float64 {
 	return MADFactor * Median(d)
 }
 
-// madSmall are the factors for n = 2 to 9.
-var madSmall = [...]float64{1.196, 1.495, 1.363, 1.206, 1.200, 1.140, 1.129, 1.107}
-
-// MADUnbiased is [MAD] times the small-sample factor of Croux and Rousseeuw:
-// a table for n from 2 to 9, n/(n−0.8) above. One value gives NaN.
-//
-// Source: Croux & Rousseeuw, Computational Statistics 1 (1992) 411; the
-// factors are quoted from memory and checked by simulation in the tests.
-func MADUnbiased(x []float64) float64 {
-	n := len(x)
-	switch {
-	case n < 2:
-		return math.NaN()
-	case n < 10:
-		return MAD(x) * madSmall[n-2]
-	}
-	return MAD(x) * float64(n) / (float64(n) - 0.8)
-}
-
-var (
-	snSmall = [...]float64{0.743, 1.851, 0.954, 1.351, 0.993, 1.198, 1.005, 1.131} // n = 2 to 9
-	qnSmall = [...]float64{0.399356, 0.99365, 0.51321, 0.84401, 0.6122, 0.85877,
-		0.66993, 0.87344, 0.72014, 0.88906, 0.75743} // n = 2 to 12
-)
-
-// Sn returns the scale lomed_i himed_j |x_i − x_j| times [SnFactor] and the
-// small-sample factor. Unit of x; 50 % breakdown, 58 % Gaussian efficiency.
-// O(n log n). Fewer than two values give NaN.
-//
-// Source: Rousseeuw & Croux 1993; factors Croux & Rousseeuw 1992.
-func Sn(x []float64) float64 {
-	n := len(x)
-	if n < 2 {
-		return math.NaN()
-	}
-	s := sorted(x)
-	near := make([]float64, n)
-	k := n/2 + 1
-	// himed_j is the reach to the k-th nearest value, itself counted. The run
-	// of k values nearest to s[i] only moves right as i grows.
-	left := 0
-	for i := range s {
-		for left+k < n && s[left+k]-s[i] < s[i]-s[left] {
-			left++
-		}
-		near[i] = math.Max(s[i]-s[left], s[left+k-1]-s[i])
-	}
-	lomed := sorted(near)[(n+1)/2-1]
-	return SnFactor * snFinite(n) * lomed
-}
-
-func snFinite(n int) float64 {
-	switch {
-	case n < 10:
-		return snSmall[n-2]
-	case n%2 == 1:
-		return float64(n) / (float64(n) - 0.9)
-	}
-	return 1
-}
+var qnSmall = [...]float64{0.399356, 0.99365, 0.51321, 0.84401, 0.6122, 0.85877,
+	0.66993, 0.87344, 0.72014, 0.88906, 0.75743} // n = 2 to 12
 
 // Qn returns the scale of the k-th smallest |x_i − x_j|, i < j, with
 // k = C(⌊n/2⌋+1, 2), times [QnFactor] and the small-sample factor. Unit of x;

@@ -1,8 +1,6 @@
 package stats
 
 import (
-	"math"
-
 	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/dsp/window"
 	"gonum.org/v1/gonum/floats"
@@ -35,18 +33,6 @@ func Welch(x []float64, rate float64, segment int) (freq, psd []float64) {
 	}
 	floats.Scale(1/float64(n), psd)
 	return frequencies(segment, rate), psd
-}
-
-// Periodogram is the one-sided spectral density of the whole of x, its mean
-// removed, without a window. The sum over psd times the frequency step is the
-// variance of x with divisor n (Parseval).
-//
-// Source: Schuster (1898); conventions of scipy.signal.periodogram.
-func Periodogram(x []float64, rate float64) (freq, psd []float64) {
-	if len(x) < 2 {
-		return nil, nil
-	}
-	return frequencies(len(x), rate), density(x, ones(len(x)), rate)
 }
 
 // density returns |FFT(w·(x−mean))|² / (rate Σw²), doubled where a negative
@@ -85,18 +71,4 @@ func ones(n int) []float64 {
 		w[i] = 1
 	}
 	return w
-}
-
-// SpectrumUpcrossings returns the mean number of upcrossings of the mean per
-// second of a Gaussian process with the given spectrum (see [Welch]):
-// √(Σ f² S / Σ S), the ν₀ of [RiceUp]. NaN for an empty spectrum.
-//
-// Source: Rice, Bell System Technical Journal 24 (1945) 46.
-func SpectrumUpcrossings(freq, psd []float64) float64 {
-	var num, den float64
-	for k, f := range freq {
-		num += f * f * psd[k]
-		den += psd[k]
-	}
-	return math.Sqrt(num / den)
 }

@@ -4,7 +4,6 @@ import (
 	"math"
 	"testing"
 
-	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -23,19 +22,4 @@ func TestWelch(t *testing.T) {
 		wantSlice(t, id+" f", f, want.F, 1e-12)
 		wantSlice(t, id+" P", p, want.P, 1e-12)
 	}
-}
-
-func TestPeriodogram(t *testing.T) {
-	var want struct {
-		Sum    float64 `json:"sum_P_df"`
-		First5 []float64
-	}
-	load(t, "spectral", "spectral.parseval", nil, &want)
-	f, p := Periodogram(sp1065(t), 100)
-	wantAbs(t, "sum", floats.Sum(p)*f[1], want.Sum, 1e-13)
-	wantSlice(t, "first five", p[:5], want.First5, 1e-13)
-	// An odd length has no value at half the rate; Parseval must hold there too.
-	odd := sp1065(t)[:999]
-	f, p = Periodogram(odd, 100)
-	wantAbs(t, "odd sum", floats.Sum(p)*f[1], stat.PopVariance(odd, nil), 1e-13)
 }

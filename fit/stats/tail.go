@@ -117,15 +117,6 @@ func weightedMoments(y []float64) (shape, scale float64) {
 	return 2 - a0/(a0-2*a1), 2 * a0 * a1 / (a0 - 2*a1)
 }
 
-// Exceed returns P(X > level) for a level at or above the threshold.
-func (t GPDTail) Exceed(level float64) float64 {
-	y := math.Max(0, level-t.Threshold) / t.Scale
-	if math.Abs(t.Shape) < 1e-8 {
-		return t.Share * math.Exp(-y)
-	}
-	return t.Share * math.Pow(math.Max(0, 1+t.Shape*y), -1/t.Shape)
-}
-
 // Level returns the value exceeded with probability p per sample,
 // u + (σ/ξ)((p/Share)^(−ξ) − 1). NaN unless 0 < p ≤ Share.
 func (t GPDTail) Level(p float64) float64 {

@@ -14,7 +14,8 @@ func TestPeaksOverThreshold(t *testing.T) {
 		const n, of, threshold, scale, share, p = 4000, 120, 3.0, 2.0, 0.1, 1e-5
 		truth := GPDTail{Threshold: threshold, Shape: shape, Scale: scale, Share: share}
 		level := truth.Level(p)
-		wantRel(t, "exceed inverts level", truth.Exceed(level), p, 1e-9)
+		// P(X > u+y) = Share·(1 + ξy/σ)^(−1/ξ), as it is defined.
+		wantRel(t, "level", share*math.Pow(1+shape*(level-threshold)/scale, -1/shape), p, 1e-9)
 		var shapes, scales, shapeSEs, scaleSEs []float64
 		held := 0
 		for range of {

@@ -5,25 +5,20 @@ import (
 	"slices"
 )
 
-// Hampel replaces spikes by the median of their surroundings: where
+// HampelFloor replaces spikes by the median of their surroundings: where
 //
 //	|x_i − m| > t · S,   m and S the median and MAD of x_{i−k} … x_{i+k},
+//	                     S never less than floor (in the unit of x),
 //
 // filtered[i] is m, and i is listed in outliers; all else stays. The first and
 // last k values have no full window and stay as they are. Every window is
 // taken from x itself, not from what was already replaced. O(n(k + log k)).
 //
-// Where more than half of a window holds the same value, S is 0 and any other
-// value counts as a spike: for coarsely quantised data use [HampelFloor].
+// Where more than half of a window holds the same value, MAD is 0 and without a
+// floor the last step of a quiet, quantised axis would be taken for a spike.
 //
 // Source: Hampel, JASA 69 (1974) 383; ends and defaults (k = 3, t = 3) as in
 // the R package pracma 2.4.2.
-func Hampel(x []float64, k int, t float64) (filtered []float64, outliers []int) {
-	return HampelFloor(x, k, t, 0)
-}
-
-// HampelFloor is [Hampel] with S never less than floor (in the unit of x), so
-// that the last step of a quiet, quantised axis is not taken for a spike.
 func HampelFloor(x []float64, k int, t, floor float64) (filtered []float64, outliers []int) {
 	filtered = slices.Clone(x)
 	if k < 1 || len(x) < 2*k+1 {

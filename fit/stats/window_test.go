@@ -19,7 +19,7 @@ func TestHampelAndMedianFilter(t *testing.T) {
 		Median5 []float64 `json:"R_runmed5_median"`
 	}
 	load(t, "smoothing", "filter.median_hampel", &in, &want)
-	y, outliers := Hampel(in.X, 3, 3)
+	y, outliers := HampelFloor(in.X, 3, 3, 0)
 	wantSlice(t, "Hampel", y, want.Hampel.Y, 0)
 	for i := range outliers {
 		outliers[i]++
@@ -68,7 +68,7 @@ func TestSlidingWindow(t *testing.T) {
 func TestHampelFloor(t *testing.T) {
 	x := make([]float64, 60)
 	x[20], x[40] = 1, 100
-	if _, o := Hampel(x, 3, 3); !slices.Equal(o, []int{20, 40}) {
+	if _, o := HampelFloor(x, 3, 3, 0); !slices.Equal(o, []int{20, 40}) {
 		t.Errorf("without floor %v", o)
 	}
 	if _, o := HampelFloor(x, 3, 3, 0.5); !slices.Equal(o, []int{40}) {
