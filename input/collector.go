@@ -50,7 +50,7 @@ func (c *Collector) add(row Row) *problem {
 		c.comment(text)
 	}
 	c.rec.Times.Append(row.AtUS)
-	c.addPhase(row.Phase, i)
+	c.addStretch(Stretch{Phase: row.Phase, From: i, To: i + 1})
 	for n := range c.rec.Columns {
 		present := row.Present == nil || row.Present[n]
 		c.rec.Columns[n].Append(row.Counts[n], present)
@@ -66,10 +66,11 @@ func (c *Collector) comment(text string) {
 	c.rec.Comments = append(c.rec.Comments, Comment{Row: c.rec.Rows(), Text: text})
 }
 
-func (c *Collector) addPhase(p Phase, row int) {
-	if last := len(c.rec.Stretches) - 1; last >= 0 && c.rec.Stretches[last].Phase == p {
-		c.rec.Stretches[last].To = row + 1
+// addStretch adds rows of one phase behind those so far.
+func (c *Collector) addStretch(s Stretch) {
+	if last := len(c.rec.Stretches) - 1; last >= 0 && c.rec.Stretches[last].Phase == s.Phase {
+		c.rec.Stretches[last].To = s.To
 		return
 	}
-	c.rec.Stretches = append(c.rec.Stretches, Stretch{Phase: p, From: row, To: row + 1})
+	c.rec.Stretches = append(c.rec.Stretches, s)
 }

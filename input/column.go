@@ -99,3 +99,21 @@ func (c *Column) join(other *Column) {
 	}
 	c.counts.join(&other.counts)
 }
+
+// apply adds so many rows that stand as the changes among them say, which count
+// from row start.
+func (c *Column) apply(changes []change, start, rows int) {
+	for _, now := range changes {
+		c.extend(start + int(now.row))
+		c.Append(now.counts, now.present)
+	}
+	c.extend(start + rows)
+}
+
+// extend adds rows that stay as the last one, until there are so many.
+func (c *Column) extend(rows int) {
+	c.counts.extend(rows)
+	if !c.Always() {
+		c.there.extend(rows)
+	}
+}

@@ -33,11 +33,17 @@ func Open(path string) (*Recording, error) {
 // end may be cut short, even if it looks whole: it is left out, and counted in
 // DroppedBytes.
 func Read(r io.Reader, name string) (*Recording, error) {
-	d := &reader{in: bufio.NewReaderSize(r, readBytes), name: name, phase: map[string]Phase{}}
+	d := &reader{in: bufio.NewReaderSize(r, readBytes), name: name, rowParser: rowParser{phases: map[string]Phase{}}}
 	if err := d.readHead(); err != nil {
 		return nil, err
 	}
-	if err := d.readRows(); err != nil {
+	var err error
+	if len(d.to.rec.Extra) > 0 {
+		err = d.readRows() // their cells may have line ends in quotes
+	} else {
+		err = d.readBlocks(blockBytes)
+	}
+	if err != nil {
 		return nil, err
 	}
 	return d.to.Recording(), nil
@@ -50,14 +56,26 @@ type reader struct {
 	line int    // number of the line read last, from 1
 	long []byte // a line that outgrew the buffer of in
 
-	split splitter
-	axis  []int // per cell: column, or ^number of an extra column; t_us and phase apart
-	to    *Collector
-	row   Row
+	rowParser
+	to *Collector
 
-	isComment bool             // the line read last was one
-	phase     map[string]Phase // phase cells met so far
-	lines     []byte           // a row whose quotes span lines
+	isComment bool   // the line read last was one
+	lines     []byte // a row whose quotes span lines
+}
+
+// rowParser turns the cells of a row into what they say.
+type rowParser struct {
+	split  splitter
+	axis   []int    // per cell: column, or ^number of an extra column; t_us and phase apart
+	names  []string // of the columns
+	check  rowCheck
+	phases map[string]Phase // phase cells met so far
+	row    Row
+}
+
+// newRow is a row with room for its columns.
+func newRow(columns, extras int) Row {
+	return Row{Counts: make([]int16, columns), Present: make([]bool, columns), Extra: make([]string, extras)}
 }
 
 func (d *reader) fail(bad *problem) error { return bad.in(d.name, d.line) }
@@ -262,8 +280,8 @@ func (d *reader) readColumns(line []byte, h Header) error {
 		return d.fail(wrongColumn(len(d.axis), want, next, ""))
 	}
 	d.to = newCollector(h, extra)
-	d.row = Row{Counts: make([]int16, len(want)-headCells), Present: make([]bool, len(want)-headCells),
-		Extra: make([]string, len(extra))}
+	d.names, d.check = want[headCells:], d.to.check
+	d.row = newRow(len(d.names), len(extra))
 	return nil
 }
 

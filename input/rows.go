@@ -8,7 +8,7 @@ import (
 	"unicode/utf8"
 )
 
-// readRows reads all rows into d.to.
+// readRows reads all rows into d.to, line by line.
 func (d *reader) readRows() error {
 	for {
 		first := d.line + 1
@@ -110,79 +110,77 @@ func (d *reader) nextLines(raw []byte) (dropped int, err error) {
 	return 0, nil
 }
 
-// parseRow turns d.split.cells into d.row.
-func (d *reader) parseRow() *problem {
-	cells := d.split.cells
-	if len(cells) != len(d.axis) {
+// parseRow turns p.split.cells into p.row.
+func (p *rowParser) parseRow() *problem {
+	cells := p.split.cells
+	if len(cells) != len(p.axis) {
 		found := fmt.Sprint(len(cells))
 		if len(cells) == 1 && len(cells[0]) == 0 {
 			found = "an empty line"
 		}
-		return &problem{want: fmt.Sprintf("%d cells, as many as columns", len(d.axis)),
+		return &problem{want: fmt.Sprintf("%d cells, as many as columns", len(p.axis)),
 			found: found, remedy: "complete the row or take it out"}
 	}
 	at, ok := parseInt(cells[0])
 	if !ok {
 		return &problem{want: "t_us as whole microseconds", found: show(cells[0]), remedy: "correct the cell"}
 	}
-	d.row.AtUS = at
-	if bad := d.parsePhase(cells[1]); bad != nil {
+	p.row.AtUS = at
+	if bad := p.parsePhase(cells[1]); bad != nil {
 		return bad
 	}
 	for i := headCells; i < len(cells); i++ {
-		if n := d.axis[i]; n >= 0 {
-			if bad := d.parseCounts(cells[i], n); bad != nil {
+		if n := p.axis[i]; n >= 0 {
+			if bad := p.parseCounts(cells[i], n); bad != nil {
 				return bad
 			}
-		} else if bad := d.keepExtra(cells[i], ^n); bad != nil {
+		} else if bad := p.keepExtra(cells[i], ^n); bad != nil {
 			return bad
 		}
 	}
 	return nil
 }
 
-func (d *reader) parsePhase(cell []byte) *problem {
-	if p, ok := d.phase[string(cell)]; ok {
-		d.row.Phase = p
-		return nil
+func (p *rowParser) parsePhase(cell []byte) *problem {
+	phase, ok := p.phases[string(cell)]
+	if !ok {
+		var bad *problem
+		if phase, bad = splitPhase(string(cell)); bad == nil {
+			bad = p.check.checkPhase(phase)
+		}
+		if bad != nil {
+			return bad
+		}
+		p.phases[string(cell)] = phase
 	}
-	p, bad := splitPhase(string(cell))
-	if bad == nil {
-		bad = d.to.check.checkPhase(p)
-	}
-	if bad != nil {
-		return bad
-	}
-	d.phase[string(cell)] = p
-	d.row.Phase = p
+	p.row.Phase = phase
 	return nil
 }
 
-func (d *reader) parseCounts(cell []byte, column int) *problem {
+func (p *rowParser) parseCounts(cell []byte, column int) *problem {
 	present := len(cell) > 0
-	d.row.Present[column] = present
+	p.row.Present[column] = present
 	if !present {
 		return nil
 	}
 	n, ok := parseInt(cell)
 	if !ok || n < math.MinInt16 || n > math.MaxInt16 {
-		dev, a := d.to.rec.AxisOf(column)
-		return &problem{want: fmt.Sprintf("%s as a whole number from %d to %d", columnName(dev, a), math.MinInt16, math.MaxInt16),
+		return &problem{want: fmt.Sprintf("%s as a whole number from %d to %d", p.names[column], math.MinInt16, math.MaxInt16),
 			found: show(cell), remedy: "correct the cell, or leave it empty where the device was absent"}
 	}
-	d.row.Counts[column] = int16(n)
+	p.row.Counts[column] = int16(n)
 	return nil
 }
 
 // keepExtra keeps a cell of an unknown column; one that repeats the row before
 // shares its memory.
-func (d *reader) keepExtra(cell []byte, n int) *problem {
-	if d.row.Extra[n] == string(cell) {
+func (p *rowParser) keepExtra(cell []byte, n int) *problem {
+	if p.row.Extra[n] == string(cell) {
 		return nil
 	}
 	if !utf8.Valid(cell) {
 		return &problem{want: "UTF-8", found: show(cell), remedy: "save the file as UTF-8"}
 	}
-	d.row.Extra[n] = string(cell)
+	p.row.Extra[n] = string(cell)
 	return nil
 }
