@@ -2,7 +2,9 @@ package input
 
 import (
 	"errors"
+	"fmt"
 	"io"
+	"os"
 	"time"
 )
 
@@ -34,6 +36,31 @@ func NewAppender(w io.Writer, rec *Recording) (*Appender, error) {
 		a.offsetUS = out.check.lastUS + AppendGapUS
 	}
 	return a, nil
+}
+
+// OpenAppender opens the file that rec was read from to go on with it. A last
+// row that was cut short goes, as it does when the file is read. The file is the
+// caller's to close, after the appender.
+func OpenAppender(path string, rec *Recording) (*os.File, *Appender, error) {
+	file, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return nil, nil, fmt.Errorf("cannot go on with the recording: %w; copy it to a file that you may write to", err)
+	}
+	size, err := file.Seek(0, io.SeekEnd)
+	if err == nil {
+		err = file.Truncate(size - int64(rec.DroppedBytes))
+	}
+	if err == nil {
+		_, err = file.Seek(0, io.SeekEnd)
+	}
+	if err != nil {
+		return nil, nil, errors.Join(fmt.Errorf("cannot go on with the recording: %w", err), file.Close())
+	}
+	out, err := NewAppender(file, rec)
+	if err != nil {
+		return nil, nil, errors.Join(err, file.Close())
+	}
+	return file, out, nil
 }
 
 // Write adds a row, as Writer.Write does.

@@ -242,28 +242,13 @@ func (g *guidedRun) jumps() bool {
 	return jumps
 }
 
-// goOn appends to the recording. A last row that was cut short goes, as it
-// does when the file is read.
+// goOn appends to the recording.
 func (g *guidedRun) goOn() (input.RowWriter, error) {
-	file, err := os.OpenFile(g.flags.file.path, os.O_RDWR, 0)
-	if err != nil {
-		return nil, fmt.Errorf("cannot go on with the recording: %w; copy it to a file that you may write to", err)
-	}
-	g.file = file
-	size, err := file.Seek(0, io.SeekEnd)
-	if err == nil {
-		err = file.Truncate(size - int64(g.done.DroppedBytes))
-	}
-	if err == nil {
-		_, err = file.Seek(0, io.SeekEnd)
-	}
-	if err != nil {
-		return nil, fmt.Errorf("cannot go on with the recording: %w", err)
-	}
-	out, err := input.NewAppender(file, g.done)
+	file, out, err := input.OpenAppender(g.flags.file.path, g.done)
 	if err != nil {
 		return nil, err
 	}
+	g.file = file
 	return g.keep(out), nil
 }
 

@@ -12,6 +12,10 @@ import (
 // fall differently when a recording is read again.
 const nearlyAll = 0.95
 
+// nearlyStill is how much more than a release's stillness counts as that, for
+// the same reason: it had come off in the first tiles that stood still enough.
+const nearlyStill = 1.5
+
 // resume takes labels, kinds and what came off from a recording that was
 // broken off.
 func (g *Guide) resume(done *input.Recording) error {
@@ -161,7 +165,7 @@ func (p past) has(st *step) bool {
 	for side, kind := range []input.PhaseKind{input.ReleaseLow, input.ReleaseHigh} {
 		for _, x := range p.stretches(kind, st.col) {
 			c := &p.g.columns[st.col]
-			if len(x) >= leastTiles && still(last(x, restTiles), restTiles, stillShare*c.travel()) {
+			if len(x) >= leastTiles && still(last(x, restTiles), restTiles, nearlyStill*stillShare*c.travel()) {
 				st.side[side]++
 			}
 		}
