@@ -181,12 +181,12 @@ func prepareSimulated(ctx context.Context, folder string, seed uint64, rateHz fl
 }
 
 // translateOne answers in words which setting comes nearest to one response.
-func translateOne(axis curves.ProfileAxis, readings []byte) (string, error) {
+func translateOne(axis curves.ProfileAxis, readings []byte, o translate.Options) (string, error) {
 	noted, err := translate.Read(bytes.NewReader(readings), "readings")
 	if err != nil {
 		return "", err
 	}
-	id, err := translate.Identify(noted, translate.Options{ReadingError: 0.005})
+	id, err := translate.Identify(noted, o)
 	if err != nil {
 		return "", err
 	}

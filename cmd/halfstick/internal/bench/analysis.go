@@ -16,8 +16,10 @@ import (
 
 // analysis is all that follows from one recording. It does not change.
 type analysis struct {
-	file     string
-	leftOut  error // why a flight does not count
+	path     string // of the recording
+	file     string // its name
+	serial   uint64 // another one, another analysis
+	leftOut  error  // why a flight does not count
 	sheet    sheet.Data
 	proposal *propose.Proposal
 	axes     []*analysedAxis // in the proposal's order
@@ -43,14 +45,10 @@ type analysedAxis struct {
 // label is the axis's name.
 func (a *analysedAxis) label() string { return a.proposed.Profile.Label }
 
-// analyse measures the first recording, and proposes a response for each of its
-// axes from it and the flights after it. Flights that do not fit it are left
+// analyse measures rec, the first of the recordings at paths, and proposes a
+// response for each of its axes from it and the flights after it. Flights that do not fit it are left
 // out, and that is said. tool and title are for the sheet.
-func analyse(paths []string, opts propose.Options, title, tool string) (*analysis, error) {
-	rec, err := input.Open(paths[0])
-	if err != nil {
-		return nil, err
-	}
+func analyse(rec *input.Recording, paths []string, opts propose.Options, title, tool string) (*analysis, error) {
 	name := filepath.Base(paths[0])
 	m, err := measure.Recording(rec, name)
 	if err != nil {
@@ -70,7 +68,7 @@ func analyse(paths []string, opts propose.Options, title, tool string) (*analysi
 	if err != nil {
 		return nil, err
 	}
-	out := &analysis{file: name, leftOut: leftOut, proposal: p, sheet: sheet.Data{
+	out := &analysis{path: paths[0], file: name, leftOut: leftOut, proposal: p, sheet: sheet.Data{
 		Title: title, Tool: tool, Normal: opts.Normal, Proposal: p,
 		Recordings: []sheet.Recording{{File: name, Header: &rec.Header, Measurement: m}},
 	}}

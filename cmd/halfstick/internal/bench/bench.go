@@ -17,6 +17,7 @@ import (
 	"halfstick/cmd/halfstick/internal/bench/session"
 	"halfstick/curves"
 	"halfstick/fit/propose"
+	"halfstick/fit/translate"
 	"halfstick/input"
 )
 
@@ -38,7 +39,7 @@ type Config struct {
 	Prepare func(context.Context) (string, error)
 	// Translate answers in words which setting of a program with one
 	// unlabelled number comes nearest to a response.
-	Translate func(axis curves.ProfileAxis, readings []byte) (string, error)
+	Translate func(axis curves.ProfileAxis, readings []byte, o translate.Options) (string, error)
 	Options   propose.Options
 }
 
@@ -49,6 +50,8 @@ type Bench struct {
 	session  *session.Session
 	sampler  *sampler
 	analysis atomic.Pointer[analysis]
+	// unfinished is the recording that is looked at, if it can be gone on with.
+	unfinished atomic.Pointer[unfinished]
 	responses
 	streams
 
@@ -58,10 +61,12 @@ type Bench struct {
 	revision uint64 // rises with both, and with guided recordings
 	guided   *guided
 	flight   *flight
+	renamed  map[string]string // axes by their old labels; replaced, never changed
 
-	began atomic.Bool // Begin has been looked at
-	work  sync.WaitGroup
-	ctx   context.Context
+	began    atomic.Bool   // Begin has been looked at
+	measured atomic.Uint64 // how many analyses there were
+	work     sync.WaitGroup
+	ctx      context.Context
 }
 
 // New opens the session. Close it by the end of Run.
@@ -124,6 +129,7 @@ func (b *Bench) start(ctx context.Context) {
 	b.ctx = ctx
 	b.work.Go(func() { b.sampler.run(ctx) })
 	b.work.Go(func() {
+		b.adopt()
 		if b.session.Recording() == "" && b.config.Begin == "" && b.config.Prepare != nil {
 			b.setBusy("making a recording to begin with", nil)
 			made, err := b.config.Prepare(ctx)
@@ -143,8 +149,8 @@ func (b *Bench) stop() error {
 	return b.session.Close()
 }
 
-// paths are the recordings to look at: the session's, or the one to begin
-// with until another is made, and its flights.
+// paths are the recordings to look at: the session's, or first the one to begin
+// with, and its flights.
 func (b *Bench) paths() []string {
 	path := b.session.Recording()
 	if b.config.Begin != "" && !b.began.Swap(true) {
@@ -171,7 +177,14 @@ func (b *Bench) look() {
 	// is left to itself.
 	done := make(chan result, 1)
 	go func() {
-		a, err := analyse(paths, b.config.Options, b.config.Title, b.config.Tool)
+		rec, err := input.Open(paths[0])
+		if err != nil {
+			b.unfinished.Store(nil)
+			done <- result{nil, err}
+			return
+		}
+		b.unfinished.Store(unfinishedOf(paths[0], rec)) // also where it is too short to be measured
+		a, err := analyse(rec, paths, b.config.Options, b.config.Title, b.config.Tool)
 		done <- result{a, err}
 	}()
 	var a *analysis
@@ -185,7 +198,9 @@ func (b *Bench) look() {
 		}
 		a = r.analysis
 	}
+	a.serial = b.measured.Add(1)
 	b.analysis.Store(a)
+	b.session.SetRecording(paths[0]) // also for the next start
 	b.refreshResponses()
 	b.setBusy("", a.leftOut)
 }

@@ -18,6 +18,7 @@ import (
 
 	"halfstick/curves"
 	"halfstick/fit/propose"
+	"halfstick/fit/translate"
 	"halfstick/input"
 	"halfstick/input/rig"
 )
@@ -107,7 +108,7 @@ func config(t testing.TB) Config {
 	return Config{
 		Open: func() (input.Source, error) { return &counting{}, nil }, RateHz: testHz, Folder: t.TempDir(),
 		Title: "Desk <b>", Tool: "test", Options: propose.Defaults(),
-		Translate: func(curves.ProfileAxis, []byte) (string, error) { return "", fmt.Errorf("not here") },
+		Translate: func(curves.ProfileAxis, []byte, translate.Options) (string, error) { return "", fmt.Errorf("not here") },
 	}
 }
 

@@ -155,14 +155,22 @@ func (b *Bench) flown(live []input.Device) (devices []input.Device, columns []in
 	return devices, columns, nil
 }
 
+// free tells that nothing is under way, or what; the lock is held.
+func (b *Bench) free() error {
+	if b.guided != nil || b.flight != nil {
+		return errors.New("a recording is under way already; end it first")
+	}
+	if b.busy != "" {
+		return fmt.Errorf("wait until the bench is done with %s", b.busy)
+	}
+	return nil
+}
+
 // freeRig is the rig to record from, if nothing else is under way; the lock is
 // held.
 func (b *Bench) freeRig() (sampled, error) {
-	if b.guided != nil || b.flight != nil {
-		return sampled{}, errors.New("a recording is under way already; end it first")
-	}
-	if b.busy != "" {
-		return sampled{}, fmt.Errorf("wait until the bench is done with %s", b.busy)
+	if err := b.free(); err != nil {
+		return sampled{}, err
 	}
 	rig := b.rigNow()
 	if len(rig.Devices) == 0 {

@@ -44,6 +44,15 @@ func (b *Bench) guideState() guideView {
 
 // beginGuide begins a guided recording of the rig as it is.
 func (b *Bench) beginGuide(labels []string) error {
+	return b.lead(guide.Options{Axes: labels}, func(rig sampled, devices []input.Device) (*rowFile, error) {
+		return createRows(b.newRecordingPath("recording", time.Now()), input.Header{
+			Started: time.Now().Round(0).UTC(), RateHz: b.config.RateHz, Source: rig.Source, Devices: devices,
+		}, b.config.Clock != nil)
+	})
+}
+
+// lead leads through a recording of the rig as it is, into what open opens.
+func (b *Bench) lead(o guide.Options, open func(sampled, []input.Device) (*rowFile, error)) error {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	rig, err := b.freeRig()
@@ -51,11 +60,15 @@ func (b *Bench) beginGuide(labels []string) error {
 		return err
 	}
 	g := &guided{rig: rig.Number}
-	s, err := guide.NewSession(guide.Options{Devices: rig.Devices, Axes: labels}, func(devices []input.Device) (input.RowWriter, error) {
-		g.rows, err = createRows(b.newRecordingPath("recording", time.Now()), input.Header{
-			Started: time.Now().Round(0).UTC(), RateHz: b.config.RateHz, Source: rig.Source, Devices: devices,
-		}, b.config.Clock != nil)
-		return g.rows, err
+	o.Devices = rig.Devices
+	s, err := guide.NewSession(o, func(devices []input.Device) (input.RowWriter, error) {
+		rows, err := open(rig, devices)
+		if err != nil {
+			return nil, err
+		}
+		g.rows = rows
+		b.session.SetGuided(filepath.Base(rows.path))
+		return rows, nil
 	})
 	if err != nil {
 		return err
@@ -97,13 +110,16 @@ func (b *Bench) awaitGuide(g *guided) {
 	b.guided = nil
 	b.revision++
 	b.mu.Unlock()
+	if g.rows != nil {
+		b.session.SetRecording(filepath.Base(g.rows.path))
+		b.session.SetGuided("")
+	}
 	switch {
 	case err != nil:
 		b.setBusy("", err)
 	case g.rows == nil:
 		b.setBusy("", errors.New("the recording ended before anything was recorded; begin again when you are ready"))
 	case b.ctx.Err() == nil:
-		b.session.SetRecording(filepath.Base(g.rows.path))
 		b.look()
 	}
 }

@@ -3,23 +3,27 @@ package bench
 import (
 	"slices"
 
+	"halfstick/cmd/halfstick/internal/bench/session"
 	"halfstick/input"
 )
 
 // rigNow is the rig as it is, under the names and kinds of the recording that
 // is looked at: a guided recording names axes that the system only numbers.
+// What no recording has goes by the names that the person gave it on the page.
 func (b *Bench) rigNow() sampled {
 	rig := b.sampler.now()
+	var recorded []input.Device
 	if a := b.analysis.Load(); a != nil {
-		rig.Devices = named(rig.Devices, a.sheet.Recordings[0].Header.Devices)
+		recorded = a.sheet.Recordings[0].Header.Devices
 	}
+	rig.Devices = named(rig.Devices, recorded, b.session.Names())
 	return rig
 }
 
 // named gives live axes the labels and kinds of the recorded ones at the same
-// place of the same device. A label that this would give twice is left as it
-// was.
-func named(live, recorded []input.Device) []input.Device {
+// place of the same device, or else those that a person gave them. A label that
+// this would give twice is left as it was.
+func named(live, recorded []input.Device, given []session.AxisName) []input.Device {
 	out := slices.Clone(live)
 	taken := map[string]bool{}
 	for i := range out {
@@ -28,8 +32,14 @@ func named(live, recorded []input.Device) []input.Device {
 		from := sameDevice(*d, recorded)
 		for k := range d.Axes {
 			a := &d.Axes[k]
-			if at := slices.IndexFunc(from.Axes, func(r input.Axis) bool { return r.Index == a.Index }); at >= 0 && !taken[from.Axes[at].Label] {
-				a.Label, a.Kind = from.Axes[at].Label, from.Axes[at].Kind
+			label, kind := a.Label, a.Kind
+			if at := slices.IndexFunc(from.Axes, func(r input.Axis) bool { return r.Index == a.Index }); at >= 0 {
+				label, kind = from.Axes[at].Label, from.Axes[at].Kind
+			} else if at := slices.IndexFunc(given, func(n session.AxisName) bool { return n.Device == d.ID && n.Index == a.Index }); at >= 0 {
+				label, kind = given[at].Label, given[at].Kind
+			}
+			if !taken[label] {
+				a.Label, a.Kind = label, kind
 			}
 			taken[a.Label] = true
 		}

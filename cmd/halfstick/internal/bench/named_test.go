@@ -38,12 +38,12 @@ func TestLiveAxesHaveTheRecordedNames(t *testing.T) {
 		"nothing of all":        {nil, nil},
 		"an unknown, by itself": {[]input.Device{device("lever", "", "a")}, []string{"a"}},
 	} {
-		if got := labels(named(c.live, recorded)); !reflect.DeepEqual(got, c.want) {
+		if got := labels(named(c.live, recorded, nil)); !reflect.DeepEqual(got, c.want) {
 			t.Errorf("%s: %v, want %v", name, got, c.want)
 		}
 	}
 	live := []input.Device{device("pedals", "03bb", "z")}
-	if got := named(live, recorded); got[0].Axes[0].Kind != input.OneSided || live[0].Axes[0].Label != "z" {
+	if got := named(live, recorded, nil); got[0].Axes[0].Kind != input.OneSided || live[0].Axes[0].Label != "z" {
 		t.Errorf("kind %s; the live device became %s", got[0].Axes[0].Kind, live[0].Axes[0].Label)
 	}
 }

@@ -96,7 +96,7 @@ func penAt(ink string) string {
 		const ink = context.getImageData(0, 0, 1, 1).data;
 		context.clearRect(0, 0, 1, 1);
 		context.drawImage(strip, 0, 0, width, height);
-		const column = context.getImageData(Math.round(width) - 46 + 7, 0, 1, height).data;
+		const column = context.getImageData(Math.round(width) - 52 + 7, 0, 1, height).data;
 		let sum = 0, n = 0;
 		for (let y = 0; y < column.length / 4; y++) {
 			if ([0, 1, 2].every((c) => Math.abs(column[4*y+c] - ink[c]) < 8) && column[4*y+3] > 250) { sum += y; n++; }

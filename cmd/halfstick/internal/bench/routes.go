@@ -49,6 +49,7 @@ func (b *Bench) Handler() http.Handler {
 	mux.HandleFunc("POST /recording", b.answer(b.chooseRecording))
 	mux.HandleFunc("POST /axis/{label}/shape", b.ofAxis(b.changeShape))
 	mux.HandleFunc("POST /axis/{label}/translate", b.ofAxis(b.translate))
+	mux.HandleFunc("POST /name", b.answer(b.nameAxis))
 	mux.HandleFunc("POST /save", b.answer(func(*http.Request) (any, error) { return b.save() }))
 	return newGuard(b.token, mux)
 }
@@ -117,6 +118,11 @@ func (b *Bench) axisOf(r *http.Request) (*analysedAxis, error) {
 	}
 	label := r.PathValue("label")
 	x := a.axis(label)
+	if x == nil { // a page may not know yet that it goes by another name
+		b.mu.Lock()
+		x = a.axis(b.renamed[label])
+		b.mu.Unlock()
+	}
 	if x == nil {
 		return nil, fmt.Errorf("the recording has no axis %q; load the page anew", label)
 	}

@@ -12,8 +12,14 @@ import (
 type rowFile struct {
 	path   string
 	file   *os.File
-	out    *input.Writer
+	out    rowsOut
 	behind *input.Background // keeps the disk off the sampling thread; nil with a clock that jumps
+}
+
+// rowsOut is what writes the rows.
+type rowsOut interface {
+	input.FlushWriter
+	Close() error
 }
 
 // createRows makes the file of a recording. A clock that jumps outruns any
@@ -27,11 +33,24 @@ func createRows(path string, h input.Header, jumps bool) (*rowFile, error) {
 	if err != nil {
 		return nil, errors.Join(err, file.Close(), os.Remove(path))
 	}
+	return newRowFile(path, file, out, h.RateHz, jumps), nil
+}
+
+// appendRows goes on with a recording that was read from path.
+func appendRows(path string, rec *input.Recording, jumps bool) (*rowFile, error) {
+	file, out, err := input.OpenAppender(path, rec)
+	if err != nil {
+		return nil, err
+	}
+	return newRowFile(path, file, out, rec.Header.RateHz, jumps), nil
+}
+
+func newRowFile(path string, file *os.File, out rowsOut, rateHz float64, jumps bool) *rowFile {
 	f := &rowFile{path: path, file: file, out: out}
 	if !jumps {
-		f.behind = input.NewBackground(out, h.RateHz, file.Sync)
+		f.behind = input.NewBackground(out, rateHz, file.Sync)
 	}
-	return f, nil
+	return f
 }
 
 // Write takes a row, on the sampling goroutine.

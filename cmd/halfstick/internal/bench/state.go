@@ -22,10 +22,14 @@ type stateView struct {
 	Busy      string       `json:"busy"`
 	Problem   string       `json:"problem"`
 	Recording string       `json:"recording"` // that the page is about, empty for none
+	Measured  uint64       `json:"measured"`  // another number, measured anew
 	Others    []string     `json:"others"`    // recordings of the folder
 	Flying    bool         `json:"flying"`    // a flight is being recorded
 	Folder    string       `json:"folder"`
-	Axes      []axisView   `json:"axes"` // of the recording, in its order
+	// Unfinished is the recording, where it can be gone on with.
+	Unfinished *unfinishedView   `json:"unfinished,omitempty"`
+	Axes       []axisView        `json:"axes"`              // of the recording, in its order
+	Renamed    map[string]string `json:"renamed,omitempty"` // axes by their labels before
 }
 
 type deviceView struct {
@@ -42,6 +46,7 @@ type liveAxis struct {
 
 type axisView struct {
 	Label   string   `json:"label"`
+	Kind    string   `json:"kind"`
 	About   string   `json:"about"`
 	Gravest string   `json:"gravest"` // severity of its gravest finding
 	Figures []string `json:"figures"`
@@ -55,8 +60,9 @@ func (b *Bench) stateNow() stateView {
 		Devices: []deviceView{}, Axes: []axisView{}, Folder: b.session.Folder(),
 	}
 	b.mu.Lock()
-	out.Busy, out.Problem, out.Flying = b.busy, b.problem, b.flight != nil
+	out.Busy, out.Problem, out.Flying, out.Renamed = b.busy, b.problem, b.flight != nil, b.renamed
 	b.mu.Unlock()
+	out.Unfinished = b.unfinishedNow(rig.Devices)
 	out.Others = b.recordings()
 	if err := b.session.Problem(); err != nil {
 		out.Problem = err.Error()
@@ -72,10 +78,13 @@ func (b *Bench) stateNow() stateView {
 	if a == nil {
 		return out
 	}
-	out.Recording = a.file
+	out.Recording, out.Measured = a.file, a.serial
+	if !slices.Contains(out.Others, a.file) { // it lies elsewhere
+		out.Others = append(out.Others, a.file)
+	}
 	for _, x := range a.axes {
 		v := axisView{
-			Label: x.label(), Figures: figureNames(x), Flown: x.flown != nil,
+			Label: x.label(), Kind: x.measured.Kind, Figures: figureNames(x), Flown: x.flown != nil,
 			About: fmt.Sprintf("%s, axis %d, %s", x.proposed.Profile.Device.Name, x.measured.Index, x.measured.Kind),
 		}
 		if len(x.measured.Findings) > 0 {
@@ -109,7 +118,10 @@ func (b *Bench) chooseRecording(r *http.Request) (any, error) {
 	if err := read(r, &wish); err != nil {
 		return nil, err
 	}
-	if !slices.Contains(b.recordings(), wish.Name) {
+	path := wish.Name
+	if a := b.analysis.Load(); a != nil && a.file == wish.Name {
+		path = a.path
+	} else if !slices.Contains(b.recordings(), wish.Name) {
 		return nil, fmt.Errorf("there is no recording %q in %s; load the page anew", wish.Name, b.session.Folder())
 	}
 	b.mu.Lock()
@@ -117,7 +129,7 @@ func (b *Bench) chooseRecording(r *http.Request) (any, error) {
 	if b.busy != "" {
 		return nil, fmt.Errorf("wait until the bench is done with %s", b.busy)
 	}
-	b.session.SetRecording(wish.Name)
+	b.session.SetRecording(path)
 	b.busy = "opening " + wish.Name // so that nothing else begins meanwhile
 	b.work.Go(b.look)
 	return nil, nil
@@ -150,8 +162,11 @@ func (b *Bench) guideAction(r *http.Request) (any, error) {
 	if err := read(r, &wish); err != nil {
 		return nil, err
 	}
-	if wish.Kind == "begin" {
+	switch wish.Kind {
+	case "begin":
 		return nil, b.beginGuide(wish.Axes)
+	case "go-on":
+		return nil, b.goOn()
 	}
 	return nil, b.actGuide(wish.Action)
 }

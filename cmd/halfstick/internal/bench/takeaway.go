@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"net/http"
 	"strconv"
 	"strings"
@@ -14,6 +15,7 @@ import (
 	"halfstick/cmd/halfstick/internal/sheet"
 	"halfstick/cmd/halfstick/internal/text"
 	"halfstick/curves"
+	"halfstick/fit/translate"
 )
 
 // tableView is a table as the page shows it.
@@ -158,16 +160,57 @@ func (b *Bench) save() (any, error) {
 	return saved{path}, err
 }
 
+// translateWish is what a person notes of a program, as it is typed: numbers are
+// read here, where a wrong one is named.
+type translateWish struct {
+	Readings     string `json:"readings"`      // lines of setting, position, command
+	StraightAt   string `json:"straight_at"`   // setting at which the program is straight; empty is 0
+	Low          string `json:"low"`           // the least setting, empty with high where unknown
+	High         string `json:"high"`          // the largest one
+	ReadingError string `json:"reading_error"` // percent; empty is 0.5
+}
+
+func (w translateWish) options() (translate.Options, error) {
+	o := translate.Options{ReadingError: 0.005}
+	number := func(text, what string, into *float64) error {
+		if strings.TrimSpace(text) == "" {
+			return nil
+		}
+		v, err := strconv.ParseFloat(strings.Replace(strings.TrimSpace(text), ",", ".", 1), 64)
+		if err != nil {
+			return fmt.Errorf("%s: %q is no number; write one such as 50", what, text)
+		}
+		*into = v
+		return nil
+	}
+	percent := 100 * o.ReadingError
+	low, high := math.NaN(), math.NaN()
+	if err := errors.Join(number(w.StraightAt, "straight at", &o.StraightAt), number(w.ReadingError, "noted to", &percent),
+		number(w.Low, "settings from", &low), number(w.High, "settings to", &high)); err != nil {
+		return o, err
+	}
+	o.ReadingError = percent / 100
+	if !math.IsNaN(low) || !math.IsNaN(high) {
+		if low != math.Trunc(low) || high != math.Trunc(high) || math.Abs(low) > math.MaxInt32 || math.Abs(high) > math.MaxInt32 {
+			return o, fmt.Errorf("settings from %s to %s: give two whole numbers, or leave both empty", w.Low, w.High)
+		}
+		o.Settings = &translate.Range{Low: int(low), High: int(high)}
+	}
+	return o, o.Check()
+}
+
 // translate answers which setting of a program that takes no table comes
 // nearest to the chosen candidate.
 func (b *Bench) translate(x *analysedAxis, r *http.Request) (any, error) {
-	var wish struct {
-		Readings string `json:"readings"` // lines of setting, position, command
-	}
+	var wish translateWish
 	if err := read(r, &wish); err != nil {
 		return nil, err
 	}
-	says, err := b.config.Translate(b.chosen(x).Axis, []byte(wish.Readings))
+	o, err := wish.options()
+	if err != nil {
+		return nil, err
+	}
+	says, err := b.config.Translate(b.chosen(x).Axis, []byte(wish.Readings), o)
 	if err != nil {
 		return nil, err
 	}

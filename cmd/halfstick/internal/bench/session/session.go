@@ -69,7 +69,9 @@ type history struct {
 type content struct {
 	Format    string              `json:"format"`
 	Recording string              `json:"recording,omitempty"`
+	Guided    string              `json:"guided,omitempty"`  // recording under way
 	Flights   []string            `json:"flights,omitempty"` // that go with it
+	Names     []AxisName          `json:"names,omitempty"`   // of axes in no recording
 	Axes      map[string]*history `json:"axes"`
 }
 
@@ -125,10 +127,8 @@ func (s *Session) read(path string) error {
 
 // check sees to it that what was read can be worked with.
 func (s *Session) check(path string) error {
-	for _, name := range append([]string{s.content.Recording}, s.content.Flights...) {
-		if name != filepath.Base(name) && name != "" {
-			return fmt.Errorf("%s: a recording is %q, expected the name of a file in the same folder; correct it", path, name)
-		}
+	if err := s.content.checkNames(path); err != nil {
+		return err
 	}
 	if s.content.Axes == nil {
 		s.content.Axes = map[string]*history{}
@@ -208,43 +208,6 @@ func (s *Session) Revision() uint64 {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.revision
-}
-
-// Recording is the path of the recording that is looked at, empty for none.
-func (s *Session) Recording() string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.content.Recording == "" {
-		return ""
-	}
-	return filepath.Join(s.folder, s.content.Recording)
-}
-
-// Flights are the paths of the recorded flights that go with the recording.
-func (s *Session) Flights() []string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	var out []string
-	for _, name := range s.content.Flights {
-		out = append(out, filepath.Join(s.folder, name))
-	}
-	return out
-}
-
-// AddFlight says that a file of the folder holds a flight.
-func (s *Session) AddFlight(name string) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.content.Flights = append(s.content.Flights, filepath.Base(name))
-	s.touch()
-}
-
-// SetRecording says which file of the folder is looked at from now on.
-func (s *Session) SetRecording(name string) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.content.Recording = filepath.Base(name)
-	s.touch()
 }
 
 // Axis is an axis as it is now, and whether there is a way back and forth.

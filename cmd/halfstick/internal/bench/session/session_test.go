@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"halfstick/curves"
+	"halfstick/input"
 )
 
 func open(t *testing.T, folder string) *Session {
@@ -171,6 +172,48 @@ func TestNames(t *testing.T) {
 	for _, in := range []string{"", " \x00", strings.Repeat("a", 33)} {
 		if got, err := CleanName(in); err == nil {
 			t.Errorf("%q became %q", in, got)
+		}
+	}
+}
+
+// A recording elsewhere is kept by its whole path, one in the folder by its name;
+// names of axes and the recording under way are there after a restart.
+func TestRecordingsAndNames(t *testing.T) {
+	folder := t.TempDir()
+	s := open(t, folder)
+	s.SetRecording(filepath.Join(folder, "mine.csv"))
+	if s.content.Recording != "mine.csv" || s.Recording() != filepath.Join(folder, "mine.csv") {
+		t.Errorf("in the folder: kept as %q, at %q", s.content.Recording, s.Recording())
+	}
+	s.SetRecording(filepath.Join("other", "rig.csv"))
+	s.SetGuided("recording-1.csv")
+	s.SetName(AxisName{Device: "stick", Index: 1, Label: "pitch", Kind: input.TwoSided})
+	s.SetName(AxisName{Device: "stick", Index: 1, Label: "gear", Kind: input.OneSided})
+	must(t, s.Change("rudder", "", set(1.5)))
+	s.Rename("rudder", "feet")
+	closed(t, s)
+	s = open(t, folder)
+	if here, _ := filepath.Abs(filepath.Join("other", "rig.csv")); s.Recording() != here {
+		t.Errorf("elsewhere: %q", s.Recording())
+	}
+	if s.Guided() != filepath.Join(folder, "recording-1.csv") {
+		t.Errorf("under way: %q", s.Guided())
+	}
+	if names := s.Names(); len(names) != 1 || names[0].Label != "gear" {
+		t.Errorf("names: %v", names)
+	}
+	if now, undo, _ := s.Axis("feet"); len(now.Candidates) != 1 || !undo || exponent(t, s) != 0 {
+		t.Errorf("after the renaming: %+v", now)
+	}
+	closed(t, s)
+	for _, wrong := range []string{
+		`"recording": "../x.csv"`, `"guided": "/x.csv"`, `"flights": ["a/b.csv"]`,
+		`"names": [{"device": "stick", "index": 0, "label": "two words", "kind": "two-sided"}]`,
+		`"names": [{"device": "stick", "index": 0, "label": "pitch", "kind": "round"}]`,
+	} {
+		must(t, os.WriteFile(filepath.Join(folder, file), []byte(`{"format": "`+format+`", `+wrong+`}`), 0o600))
+		if _, err := Open(folder); err == nil {
+			t.Errorf("%s was taken", wrong)
 		}
 	}
 }

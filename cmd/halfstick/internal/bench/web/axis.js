@@ -2,33 +2,38 @@
 import { axisPath, get } from "./ask.js";
 import { byID, make, served } from "./dom.js";
 import { Marks } from "./marks.js";
+import * as naming from "./naming.js";
 import * as shaping from "./shaping.js";
 import * as takeaway from "./takeaway.js";
 import * as tryit from "./tryit.js";
 
 const sheet = byID("sheet");
-let shown = "", marks = new Marks();
+let waiting = 0, shown = "", marks = new Marks();
 
 // show builds the section of an axis, unless it is shown already.
 export async function show(state, label) {
   const recorded = state.axes.find((a) => a.label === label);
-  const key = recorded ? `${state.recording}\n${label}` : `-${label}`;
+  const live = state.devices.flatMap((d) => d.axes).find((a) => a.label === label);
+  const key = [state.recording, state.measured, label, ...(recorded ? [] : [live?.kind, state.busy])].join("\n");
   if (key === shown) return;
   shown = key;
   marks = new Marks();
+  clearTimeout(waiting);
+  shaping.leave();
+  takeaway.leave();
   if (!recorded) {
-    sheet.replaceChildren(unrecorded(state, label));
+    sheet.replaceChildren(unrecorded(state, label, live));
     return;
   }
   const section = await build(recorded);
   if (shown === key) sheet.replaceChildren(section);
 }
 
-function unrecorded(state, label) {
+function unrecorded(state, label, live) {
   const what = state.busy ? `The bench is ${state.busy}.` : label
     ? "This axis has not been recorded. Begin a recording: it leads you step by step, no hand is needed on the mouse."
     : "Nothing has been recorded yet.";
-  return make("section", { class: "axis" }, make("h2", {}, label || "No axis"), make("p", {}, what));
+  return make("section", { class: "axis" }, make("h2", {}, label || "No axis"), make("p", {}, what), live ? naming.build(live) : null);
 }
 
 async function build(axis) {
@@ -39,7 +44,7 @@ async function build(axis) {
   const reasons = make("details", { class: "why" }, make("summary", {}, "Why it is proposed like this"), proposal);
   const how = make("details", { class: "why" }, make("summary", {}, "Methods (Ref.)"), methods);
   return make("section", { class: "axis", "aria-label": `Axis ${axis.label}` },
-    make("header", {}, make("h2", {}, axis.label), make("p", { class: "about" }, axis.about)),
+    make("header", {}, make("h2", {}, axis.label), make("p", { class: "about" }, axis.about)), naming.build(axis),
     share, measured, drawn,
     await shaping.build(axis, marks), reasons,
     tryit.build(axis), takeaway.build(axis), how);
@@ -53,7 +58,6 @@ async function figure(label, name) {
 
 // behind brings responses and table up to date that hands have changed since,
 // here or on another page.
-let waiting = 0;
 export function behind(revision) {
   clearTimeout(waiting);
   waiting = setTimeout(() => {

@@ -17,7 +17,7 @@ export function show(parent, view, act) {
     make("legend", {}, "Candidates"),
     ...view.candidates.map((c, i) => choice(c, i, view, act)),
     make("div", { class: "row" },
-      button("copy", "Copy", view.candidates.length > 3, () => act({ do: "copy" })),
+      button("copy", "Copy this one", view.candidates.length > 3, () => act({ do: "copy" })),
       button("remove", "Remove", !own, () => act({ do: "remove" })),
       button("undo", "Undo", !view.undo, () => act({ do: "undo" })),
       button("redo", "Redo", !view.redo, () => act({ do: "redo" }))),
@@ -45,6 +45,10 @@ export function numbers(parent, view) {
   if (parent.dataset.names !== names) {
     parent.dataset.names = names;
     parent.replaceChildren(table(view));
+    requestAnimationFrame(() => { // the chosen one is what is looked at
+      const now = parent.querySelector("th.now");
+      parent.scrollLeft = now.offsetLeft + now.offsetWidth - parent.clientWidth;
+    });
   }
   const cells = parent.querySelectorAll("td");
   view.numbers.flatMap((row) => row.values).forEach((v, i) => {

@@ -22,6 +22,18 @@ export function wire(begin, anew, known) {
   on("guide", ({ under_way: under, state }) => (under ? show(state) : hide()));
 }
 
+// offer offers to go on with a recording that lacks steps.
+export function offer({ unfinished, busy }) {
+  const box = byID("unfinished");
+  box.hidden = !unfinished;
+  if (!unfinished) return;
+  box.replaceChildren(
+    make("p", {}, `${unfinished.name} is not finished. It lacks: ${unfinished.missing.join("; ")}.`),
+    make("div", { class: "row" },
+      make("button", { type: "button", id: "go-on", disabled: Boolean(busy || unfinished.lacks), onclick: () => { sound.ready(); act({ do: "go-on" }); } }, "Go on with it"),
+      make("span", { class: "small" }, unfinished.lacks || "What came off is not asked for again.")));
+}
+
 function hide() {
   if (panel.hidden) return;
   panel.hidden = true;

@@ -20,7 +20,7 @@ function choose(label) {
   axis.show(state, label).catch((e) => say(e.message));
 }
 
-let refreshing = false, again = false;
+let refreshing = false, again = false, done = 0;
 async function refresh() {
   if (refreshing) { again = true; return; }
   refreshing = true;
@@ -31,18 +31,20 @@ async function refresh() {
     say(error.message);
   }
   refreshing = false;
-  if (again) { again = false; refresh(); }
+  if (again) { again = false; refresh(); } else axis.behind(done);
 }
 
 function follow() {
-  byID("doing").textContent = state.busy ? `${state.busy} …` : state.recording ? `about ${state.recording}` : "nothing recorded yet";
+  byID("doing").textContent = state.busy ? `${state.busy} …` : state.others.length > 1 ? "" : state.recording ? `about ${state.recording}` : "nothing recorded yet";
   say(state.problem);
   byID("notice").textContent = state.notice;
   noRig();
+  guide.offer(state);
   byID("recorder").classList.toggle("quiet", Boolean(state.no_rig));
   byID("kept").textContent = `Kept in ${state.folder}`;
   const labels = [...state.axes.map((a) => a.label), ...state.devices.flatMap((d) => d.axes.map((a) => a.label))];
-  if (!labels.includes(chosen)) chosen = labels[0] || "";
+  const renamed = (state.renamed || {})[chosen];
+  if (!labels.includes(chosen)) chosen = labels.includes(renamed) ? renamed : labels[0] || "";
   for (const id of ["save", "profile", "printed"]) byID(id).toggleAttribute("hidden", !state.recording);
   byID("begin").disabled = byID("anew").disabled = Boolean(state.no_rig || state.busy);
   byID("anew").hidden = !known().length;
@@ -82,7 +84,7 @@ function others() {
     make("option", { value: name, selected: name === state.recording }, name)));
 }
 
-let frames = 0, since = performance.now(), dirty = false, drawn = 0;
+let frames = 0, dirty = false, drawn = 0;
 function frame(now) {
   requestAnimationFrame(frame);
   // With reduced motion the paper moves on once a second.
@@ -92,11 +94,6 @@ function frame(now) {
   strip.draw(history, rail.columnOf(chosen, history));
   if (frames % 6 === 0 || still.matches) rail.draw(history);
   frames++;
-  if (now - since > 1000) {
-    byID("now-frames").textContent = `${Math.round((frames * 1000) / (now - since))} a second`;
-    frames = 0;
-    since = now;
-  }
 }
 
 let worded = 0;
@@ -110,8 +107,9 @@ stream.on("rows", (rows) => {
   for (const name of ["axis", "counts", "position", "command"]) byID(`now-${name}`).textContent = now[name];
 });
 stream.on("revisions", (now) => {
-  if (now.state !== fetched) { fetched = now.state; refresh(); }
-  axis.behind(now.session);
+  done = now.session;
+  // What hands did may be to an axis that goes by another name since.
+  if (now.state !== fetched) { fetched = now.state; refresh(); } else if (!refreshing) axis.behind(done);
 });
 stream.on("lost", (gone) => {
   if (gone === null) document.body.classList.remove("lost");

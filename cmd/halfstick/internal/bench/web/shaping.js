@@ -29,16 +29,21 @@ export async function build(of, marks) {
     parts.flown.append(flown, make("figcaption", { class: "small" },
       make("span", { class: "key" }), "straight", make("span", { class: "key through" }), "through this response; ", parts.says));
   }
-  const section = make("section", { class: "shaping", "aria-label": "Shaping of the response" },
+  parts.outcome = make("div", { class: "outcome" }, parts.numbers,
+    make("details", { class: "why glosses" }, make("summary", {}, "What these numbers are"), parts.glosses));
+  parts.left = make("div", {}, make("figure", { class: "paper" }, svg), parts.outcome);
+  const section = parts.section = make("section", { class: "shaping", "aria-label": "Shaping of the response" },
     make("h3", {}, "Response", make("span", { class: "small" }, "drag the round handles, or give one the focus and use the arrow keys")),
-    make("div", { class: "workbench" },
-      make("figure", { class: "paper" }, svg),
-      make("div", { class: "tools" }, parts.candidates, parts.fields)),
-    make("div", { class: "outcome" },
-      make("div", {}, parts.numbers, make("details", { class: "why glosses" }, make("summary", {}, "What these numbers are"), parts.glosses)),
-      parts.flown));
-  show(await get(axisPath(of.label, "shape")));
+    make("div", { class: "workbench" }, parts.left,
+      make("div", { class: "beside" }, make("div", { class: "tools" }, parts.candidates, parts.fields), parts.flown)));
+  const got = await get(axisPath(of.label, "shape"));
+  if (axis === of) show(got);
   return section;
+}
+
+// leave ends what belongs to the axis that was shown.
+export function leave() {
+  axis = view = null;
 }
 
 // refresh takes over what another page has done.
@@ -56,6 +61,9 @@ function show(got) {
   candidates.show(parts.candidates, view, doNow);
   fields.show(parts.fields, view, doNow);
   candidates.numbers(parts.numbers, view);
+  // The numbers of many candidates need the whole width.
+  const place = view.candidates.length > 2 ? parts.section : parts.left;
+  if (parts.outcome.parentNode !== place) place.append(parts.outcome);
   candidates.glosses(parts.glosses, view);
   if (view.flown && parts.after) {
     parts.after[0].setAttribute("points", view.flown.command);
@@ -66,8 +74,9 @@ function show(got) {
 
 async function done(got, error) {
   say(error ? error.message : "");
+  if (!axis) return;
   if (got && got.label === axis.label) show(got);
-  else if (error) {
+  else if (error && view) {
     delete parts.candidates.dataset.shown; // what was clicked there did not come about
     show(view);
   }

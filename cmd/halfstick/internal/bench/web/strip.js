@@ -9,7 +9,7 @@ const hints = {
   unplugged: "unplugged: plug it in again and it goes on by itself",
   "not moved yet": "not moved yet: move it, and it is drawn",
 };
-const edge = { left: 46, right: 46, top: 12, bottom: 18 };
+const edge = { left: 46, right: 52, top: 12, bottom: 18 };
 
 // draw draws an axis by its live column, or why there is nothing of it to draw.
 export function draw(history, { column, kind, why }) {

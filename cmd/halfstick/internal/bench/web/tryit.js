@@ -6,10 +6,10 @@ import * as stream from "./stream.js";
 let lanes = null;
 
 export function build(axis) {
-  const one = axis.about.endsWith("one-sided");
-  const box = one ? "-0.06 0 1.12 0.16" : "-1.12 0 2.24 0.16";
+  const one = axis.kind === "one-sided";
+  const box = one ? "-0.06 0.04 1.12 0.08" : "-1.12 0.02 2.24 0.12";
   const lane = (name, className) => {
-    const mark = make("circle", { cx: 0, cy: 0.08, r: one ? 0.03 : 0.05, class: className });
+    const mark = make("circle", { cx: 0, cy: 0.08, r: one ? 0.016 : 0.03, class: className });
     const svg = make("svg", { viewBox: box, class: "lane", role: "img", "aria-label": `Mark moved by the ${name} response` },
       make("line", { x1: one ? 0 : -1, y1: 0.08, x2: 1, y2: 0.08 }), make("line", { x1: 0, y1: 0.02, x2: 0, y2: 0.14 }), mark);
     return { row: make("div", { class: "lane-row" }, make("span", {}, name), svg), mark };
