@@ -49,9 +49,10 @@ fuzz: deps
 truth:
 	$(GO) run ./cmd/truth -o testdata/truth.md
 
-# The program with real HID devices, in a small emulated machine (Linux only).
+# The program with real HID devices, in small emulated machines (Linux only).
 device-test: deps
-	@if ! command -v qemu-system-x86_64 >/dev/null && command -v apt-get >/dev/null; then \
+	@if { ! command -v qemu-system-x86_64 || ! command -v xz || ! [ -x /usr/lib/systemd/systemd-udevd ] || \
+	      ! apt-cache show linux-image-amd64; } >/dev/null 2>&1 && command -v apt-get >/dev/null; then \
 	  echo "installing what the emulated machine needs: $(MACHINE_PACKAGES)"; \
 	  as_root=; [ "$$(id -u)" = 0 ] || as_root=sudo; \
 	  $$as_root apt-get update && \

@@ -8,16 +8,14 @@ import (
 	"syscall"
 	"testing"
 	"time"
-
-	"halfstick/input/devicetest/wire"
 )
 
 // waitListed waits until the kernel and the device manager have devices of
 // these names.
-func waitListed(t *testing.T, names ...string) {
+func waitListed(t *testing.T, m *Machine, names ...string) {
 	t.Helper()
-	eventually(t, 10*time.Second, func() error {
-		listed, err := machine.Run(10*time.Second, "cat", "/proc/bus/input/devices")
+	eventually(t, 60*time.Second, func() error {
+		listed, err := m.Run(60*time.Second, "cat", "/proc/bus/input/devices")
 		if err != nil {
 			return err
 		}
@@ -28,21 +26,21 @@ func waitListed(t *testing.T, names ...string) {
 		}
 		return nil
 	})
-	if _, err := machine.Run(20*time.Second, "udevadm", "settle"); err != nil {
+	if _, err := m.Run(60*time.Second, "udevadm", "settle"); err != nil {
 		t.Fatal(err)
 	}
 }
 
 // A process can have a terminal, be typed at, and be ended by Ctrl-C.
 func TestTerminalInMachine(t *testing.T) {
-	needMachine(t)
-	p, err := machine.Start(Command{TTY: true, Args: []string{"sh", "-c", "tty; read word; echo \"got $word\"; exec sleep 60"}})
+	m := needMachine(t)
+	p, err := m.Start(Command{TTY: true, Args: []string{"sh", "-c", "tty; read word; echo \"got $word\"; exec sleep 60"}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	shows := func(want string) {
 		t.Helper()
-		eventually(t, 20*time.Second, func() error {
+		eventually(t, 60*time.Second, func() error {
 			if got := p.Stdout(); !strings.Contains(got, want) {
 				return fmt.Errorf("the terminal shows %q, not %q", got, want)
 			}
@@ -65,19 +63,19 @@ func TestTerminalInMachine(t *testing.T) {
 }
 
 func TestKernelFilterOfRealDevices(t *testing.T) {
-	needMachine(t)
-	newFeeder(t, "-device", "stick")
-	newFeeder(t, "-device", "pedals")
-	waitListed(t, "Example Stick", "Example Pedals")
-	checkKernelFilter(t)
+	m := needMachine(t)
+	newFeeder(t, m, "-device", "stick")
+	newFeeder(t, m, "-device", "pedals")
+	waitListed(t, m, "Example Stick", "Example Pedals")
+	checkKernelFilter(t, m)
 }
 
 // checkKernelFilter runs evdev's own test in the machine: the kernel's filter
 // is as the kernel sets it, can be lifted, and put back.
-func checkKernelFilter(t *testing.T) {
+func checkKernelFilter(t *testing.T, m *Machine) {
 	t.Helper()
-	out, err := machine.Run(60*time.Second, "env", "HALFSTICK_MACHINE=1",
-		wire.ShareDir+"/evdev.test", "-test.v", "-test.run", "^TestRealDevices$")
+	out, err := m.Run(60*time.Second, "env", "HALFSTICK_MACHINE=1",
+		"./evdev.test", "-test.v", "-test.run", "^TestRealDevices$")
 	if err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}

@@ -20,6 +20,10 @@
 // and one start of the recording must explain all rows. This does not depend
 // on how fast the emulated machine runs, which is slow and uneven.
 //
+// Two machines run at once, and each test has one for itself: what it says of
+// the devices that are there is then nobody else's. A machine in which a test
+// failed is thrown away. Only the boot is ever tried again, never a comparison.
+//
 // The machine's tests have the build tag device and run with
 //
 //	go test -tags device -v -timeout 30m ./input/devicetest

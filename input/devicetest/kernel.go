@@ -101,13 +101,17 @@ func readKernel(ctx context.Context, deb string) (*Kernel, error) {
 	if err != nil {
 		_ = unpack.Process.Kill()
 		_ = unpack.Wait()
-		return nil, fmt.Errorf("%s: %w", deb, err)
+		return nil, fmt.Errorf("%s %w", deb, err)
 	}
 	if err := unpack.Wait(); err != nil {
-		return nil, fmt.Errorf("%s is damaged: %w; delete it and try again", deb, err)
+		return nil, fmt.Errorf("%s %w", deb, damaged(err))
 	}
 	kernel.Package = filepath.Base(deb)
 	return kernel, nil
+}
+
+func damaged(why error) error {
+	return fmt.Errorf("is damaged: %w; delete it and try again", why)
 }
 
 func readKernelTar(ctx context.Context, r io.Reader) (*Kernel, error) {
@@ -118,7 +122,7 @@ func readKernelTar(ctx context.Context, r io.Reader) (*Kernel, error) {
 			break
 		}
 		if err != nil {
-			return nil, err
+			return nil, damaged(err)
 		}
 		name := path.Base(head.Name)
 		module, isModule := strings.CutSuffix(name, ".ko")
@@ -128,14 +132,14 @@ func readKernelTar(ctx context.Context, r io.Reader) (*Kernel, error) {
 		}
 		content, err := io.ReadAll(files)
 		if err != nil {
-			return nil, err
+			return nil, damaged(err)
 		}
 		if isModule {
 			kernel.Modules[moduleName(module)] = content
 			continue
 		}
 		if kernel.Vmlinux, err = uncompressed(ctx, content); err != nil {
-			return nil, fmt.Errorf("%s: %w", head.Name, err)
+			return nil, fmt.Errorf("has a kernel, %s, that cannot be read: %w", head.Name, err)
 		}
 	}
 	if kernel.Vmlinux == nil {
@@ -176,6 +180,9 @@ func uncompressed(ctx context.Context, image []byte) ([]byte, error) {
 	var trouble bytes.Buffer
 	unxz.Stderr = &trouble
 	elf, err := unxz.Output()
+	if errors.Is(err, exec.ErrNotFound) {
+		return nil, fmt.Errorf("%w; install Debian's xz-utils", err)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("xz: %w: %s", err, lastLine(trouble.Bytes()))
 	}

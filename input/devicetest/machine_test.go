@@ -13,158 +13,166 @@ import (
 	"sync"
 	"testing"
 	"time"
-
-	"halfstick/input/devicetest/wire"
 )
 
-// machine is the one that all tests share; each leaves no device behind. It is
-// nil until a test has asked for it.
-var machine *Machine
+// places are for machines, of which so many run at once: nil where none has been
+// booted yet. A test has its machine for itself, and leaves no device behind.
+var places = make(chan *Machine, 2)
 
 // errUnavailable says what this system lacks for the device test.
 var errUnavailable = errors.New("the device test cannot run here")
 
 func TestMain(m *testing.M) {
+	for range cap(places) {
+		places <- nil
+	}
 	status := m.Run()
-	if machine != nil {
-		machine.Close()
-		if status != 0 {
-			fmt.Println("the machine's console ended with:\n" + tail(machine.Console(), 20))
-		}
-		_ = os.RemoveAll(machine.Share)
+	for range cap(places) {
+		discard(<-places)
+	}
+	if builtIn != "" {
+		_ = os.RemoveAll(builtIn)
 	}
 	os.Exit(status)
 }
 
-// needMachine gives a test the running machine. Without qemu or the kernel
-// there is nothing to test; where the test is promised, that is a failure.
-func needMachine(t *testing.T) {
+// needMachine gives a test a running machine, with the program under test and
+// what tests it in its shared folder. Without qemu or the kernel there is
+// nothing to test; where the test is promised, that is a failure.
+func needMachine(t *testing.T) *Machine {
 	t.Helper()
-	err := bootMachine()
+	t.Parallel()
+	m := <-places
+	t.Cleanup(func() {
+		if t.Failed() && m != nil {
+			// What was left running in it nobody knows.
+			discard(m)
+			t.Log("the machine's console ended with:\n" + tail(m.Console(), 20))
+			m = nil
+		}
+		places <- m
+	})
+	if m != nil {
+		return m
+	}
+	kernel, err := prepare()
 	if errors.Is(err, errUnavailable) && os.Getenv("CI") != "true" {
 		t.Skip(err)
+	}
+	if err == nil {
+		m, err = newMachine(kernel)
 	}
 	if err != nil {
 		t.Fatal(err)
 	}
+	return m
 }
 
-var bootMachine = sync.OnceValue(func() error {
-	ctx, stop := context.WithTimeout(context.Background(), 15*time.Minute)
-	defer stop()
+func discard(m *Machine) {
+	if m != nil {
+		m.Close()
+		_ = os.RemoveAll(m.Share)
+	}
+}
+
+// prepareLimit is for fetching a kernel and building everything, on a busy host.
+const prepareLimit = 20 * time.Minute
+
+// prepare reads the kernel and builds the programs, once, the two side by side.
+var prepare = sync.OnceValues(func() (*Kernel, error) {
 	if _, err := exec.LookPath(qemu); err != nil {
-		return fmt.Errorf("%w: %w; install Debian's qemu-system-x86", errUnavailable, err)
+		return nil, fmt.Errorf("%w: %w; install Debian's qemu-system-x86", errUnavailable, err)
 	}
 	cache, err := os.UserCacheDir()
 	if err != nil {
-		return fmt.Errorf("%w: %w", errUnavailable, err)
+		return nil, fmt.Errorf("%w: %w", errUnavailable, err)
 	}
+	ctx, stop := context.WithTimeout(context.Background(), prepareLimit)
+	defer stop()
+	built := make(chan error, 1)
+	go func() { built <- build(ctx) }()
 	kernel, err := FetchKernel(ctx, filepath.Join(cache, "halfstick-device-test"))
 	if err != nil {
-		return fmt.Errorf("%w: %w", errUnavailable, err)
+		err = fmt.Errorf("%w: %w", errUnavailable, err)
+		stop()
 	}
-	share, err := os.MkdirTemp("", "halfstick-share-")
-	if err != nil {
-		return err
-	}
-	guest, err := buildForMachine(ctx, share)
-	if err == nil {
-		machine, err = Boot(ctx, kernel, guest, share)
-	}
-	if err != nil {
-		_ = os.RemoveAll(share)
-	}
-	return err
+	return kernel, errors.Join(err, <-built)
 })
 
-// buildForMachine builds what runs in the machine, but for the program under
-// test, into the shared folder, and returns the machine's first program.
-func buildForMachine(ctx context.Context, share string) ([]byte, error) {
-	for _, build := range [][]string{
-		{"build", "-o", share + "/guest", "halfstick/input/devicetest/guest"},
-		{"build", "-o", share + "/feeder", "halfstick/input/devicetest/feeder"},
-		{"test", "-c", "-tags", "device", "-o", share + "/evdev.test", "halfstick/input/evdev"},
-	} {
-		if err := goTool(ctx, "CGO_ENABLED=0", build...); err != nil {
-			return nil, err
-		}
-	}
-	return os.ReadFile(filepath.Join(share, "guest"))
-}
+// builtIn is where the programs are that run in the machines.
+var builtIn string
 
-// goTool runs the go command with a setting of its environment.
-func goTool(ctx context.Context, setting string, args ...string) error {
-	command := exec.CommandContext(ctx, "go", args...)
-	command.Env = append(os.Environ(), setting)
-	if out, err := command.CombinedOutput(); err != nil {
-		return fmt.Errorf("go %s: %w\n%s", strings.Join(args, " "), err, out)
+const guestProgram = "guest" // the first process
+
+// programs are those in each machine's shared folder, and there the README's
+// commands find theirs.
+var programs = []string{"halfstick", "feeder", "evdev.test"}
+
+func build(ctx context.Context) (err error) {
+	if builtIn, err = os.MkdirTemp("", "halfstick-programs-"); err != nil {
+		return err
+	}
+	for _, b := range []struct {
+		setting string
+		args    []string
+	}{
+		{"CGO_ENABLED=0", []string{"build", "-o", guestProgram, "halfstick/input/devicetest/guest"}},
+		{"CGO_ENABLED=0", []string{"build", "-o", "feeder", "halfstick/input/devicetest/feeder"}},
+		{"CGO_ENABLED=0", []string{"test", "-c", "-tags", "device", "-o", "evdev.test", "halfstick/input/evdev"}},
+		{"CGO_ENABLED=1", []string{"build", "-o", "halfstick", "halfstick/cmd/halfstick"}},
+	} {
+		for i, arg := range b.args {
+			if b.args[max(0, i-1)] == "-o" {
+				b.args[i] = filepath.Join(builtIn, arg)
+			}
+		}
+		command := exec.CommandContext(ctx, "go", b.args...)
+		command.Env = append(os.Environ(), b.setting)
+		if out, err := command.CombinedOutput(); err != nil {
+			return fmt.Errorf("go %s: %w\n%s", strings.Join(b.args, " "), err, out)
+		}
 	}
 	return nil
 }
 
-// feeder is a controller in the machine.
-type feeder struct {
-	t       *testing.T
-	process *Process
-	said    int // lines
-}
-
-// newFeeder plugs a controller in; it is unplugged when the test ends.
-func newFeeder(t *testing.T, args ...string) *feeder {
-	t.Helper()
-	p, err := machine.Start(Command{Args: append([]string{wire.ShareDir + "/feeder"}, args...)})
+// newMachine boots a machine and puts the programs into it.
+func newMachine(kernel *Kernel) (*Machine, error) {
+	guest, err := os.ReadFile(filepath.Join(builtIn, guestProgram))
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
-	f := &feeder{t: t, process: p}
-	t.Cleanup(f.end)
-	f.do("plug")
-	return f
+	share, err := os.MkdirTemp("", "halfstick-share-")
+	if err != nil {
+		return nil, err
+	}
+	for _, program := range programs {
+		err = errors.Join(err, os.Link(filepath.Join(builtIn, program), filepath.Join(share, program)))
+	}
+	var m *Machine
+	if err == nil {
+		m, err = Boot(context.Background(), kernel, guest, share)
+	}
+	if err != nil {
+		_ = os.RemoveAll(share)
+		return nil, err
+	}
+	if err := keepInMemory(m, programs); err != nil {
+		discard(m)
+		return nil, err
+	}
+	return m, nil
 }
 
-func (f *feeder) end() {
-	if f.process == nil {
-		return
-	}
-	f.do("unplug")
-	if err := f.process.EndInput(); err != nil {
-		f.t.Error(err)
-	}
-	if err := f.process.Wait(10 * time.Second); err != nil {
-		f.t.Error("the feeder:", err)
-	}
-	f.process = nil
-}
-
-// start gives the feeder lines to do.
-func (f *feeder) start(lines ...string) {
-	f.t.Helper()
-	f.said += len(lines)
-	if err := f.process.Write(strings.Join(lines, "\n") + "\n"); err != nil {
-		f.t.Fatal(err)
-	}
-}
-
-// finish waits until the feeder has done all it was given.
-func (f *feeder) finish(limit time.Duration) {
-	f.t.Helper()
-	eventually(f.t, limit, func() error {
-		select {
-		case <-f.process.ended:
-			f.t.Fatalf("the feeder ended: %s", f.process.Stderr())
-		default:
+// keepInMemory has the machine run programs of the shared folder from its
+// memory: from the folder itself, which is not cached, each start takes seconds.
+func keepInMemory(m *Machine, programs []string) error {
+	for _, program := range programs {
+		_, err := m.Run(2*time.Minute, "sh", "-c", fmt.Sprintf("cp %[1]s /run/%[1]s && mount --bind /run/%[1]s %[1]s", program))
+		if err != nil {
+			return err
 		}
-		if said := strings.Count(f.process.Stdout(), "\n"); said < f.said {
-			return fmt.Errorf("the feeder has done %d of %d lines", said, f.said)
-		}
-		return nil
-	})
-}
-
-func (f *feeder) do(lines ...string) {
-	f.t.Helper()
-	f.start(lines...)
-	f.finish(2 * time.Minute) // an emulated machine on a busy host
+	}
+	return nil
 }
 
 // eventually fails the test when check still fails after limit.

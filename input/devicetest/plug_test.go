@@ -17,9 +17,9 @@ import (
 // the filter lifted again; others that are plugged in meanwhile, of the same
 // kind, never land in them.
 func TestReplugGoesOn(t *testing.T) {
-	needProgram(t)
-	rig := plugRig(t, "replug")
-	recorder := startRecording(t, "replug")
+	m := needMachine(t)
+	rig := plugRig(t, m, "replug")
+	recorder := startRecording(t, m, "replug")
 	rig.moveAll(250)
 	stick, pedals := rig.feeders[0], rig.feeders[1]
 	stick.start("count 2s")
@@ -27,7 +27,7 @@ func TestReplugGoesOn(t *testing.T) {
 	rig.finish()
 	said(t, recorder, "example-pedals was unplugged")
 
-	others := newFeeder(t, "-device", "pedals", "-port", "example/elsewhere")
+	others := newFeeder(t, m, "-device", "pedals", "-port", "example/elsewhere")
 	said(t, recorder, "is of the same kind as example-pedals but in another port")
 	others.end()
 
@@ -35,10 +35,9 @@ func TestReplugGoesOn(t *testing.T) {
 	said(t, recorder, "example-pedals is back")
 	pedals.do("await")
 	rig.moveAll(250)
-	pedals.start("count 2s")
-	rig.finish()
+	rig.feed("count 2s", pedals)
 	endRecording(t, recorder)
-	recording, err := input.Open(filepath.Join(machine.Share, "replug.csv"))
+	recording, err := input.Open(filepath.Join(m.Share, "replug.csv"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -56,7 +55,7 @@ func TestReplugGoesOn(t *testing.T) {
 	if got := strings.Join(kinds, " "); got != "unplugged stranger plugged" {
 		t.Errorf("events %s", got)
 	}
-	checkListedFilters(t, false)
+	checkListedFilters(t, m, false)
 	rig.compare("replug", func(t *testing.T, c comparison) {
 		after := map[int]bool{}
 		for i, at := range c.rowsUS {
@@ -85,19 +84,19 @@ func said(t *testing.T, recorder *Process, what string) {
 // Two units of one kind keep their ids and columns by serial number, in
 // whatever order they are plugged in again.
 func TestTwinsKeepTheirColumns(t *testing.T) {
-	needProgram(t)
+	m := needMachine(t)
 	plug := func(unit string) *feeder {
-		return newFeeder(t, "-device", "pedals", "-serial", "P-"+unit, "-port", "example/port-"+unit)
+		return newFeeder(t, m, "-device", "pedals", "-serial", "P-"+unit, "-port", "example/port-"+unit)
 	}
 	second := plug("2")
 	first := plug("1")
 	eventually(t, 60*time.Second, func() error {
-		if n := len(listDevices(t)); n != 2 {
+		if n := len(listDevices(t, m)); n != 2 {
 			return fmt.Errorf("%d devices are listed, want 2", n)
 		}
 		return nil
 	})
-	recorder := startRecording(t, "twins")
+	recorder := startRecording(t, m, "twins")
 	move := func(f *feeder, code int) { f.do("await", fmt.Sprintf("move rx %d 400ms", code)) }
 	move(first, 900)
 	move(second, 100)
@@ -113,7 +112,7 @@ func TestTwinsKeepTheirColumns(t *testing.T) {
 	move(first, 800)
 	time.Sleep(time.Second)
 	endRecording(t, recorder)
-	recording, err := input.Open(filepath.Join(machine.Share, "twins.csv"))
+	recording, err := input.Open(filepath.Join(m.Share, "twins.csv"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -151,11 +150,11 @@ func contains(column input.Column, one int16) bool {
 // Who may not read a controller is told which, and the command that allows it;
 // having done what it does, he may.
 func TestPermissionDenied(t *testing.T) {
-	needProgram(t)
-	plugRig(t, "denied")
+	m := needMachine(t)
+	plugRig(t, m, "denied")
 	as := func(groups ...string) (*Process, error) {
 		args := append([]string{"setpriv", "--reuid=1000", "--regid=1000"}, groups...)
-		p, err := machine.Start(Command{Args: append(args, program, "devices")})
+		p, err := m.Start(Command{Args: append(args, program, "devices")})
 		if err != nil {
 			return nil, err
 		}
@@ -182,9 +181,9 @@ func TestPermissionDenied(t *testing.T) {
 // A watch on a terminal shows what moves and how often it reports, follows what
 // is plugged in and out, and ends by Ctrl-C.
 func TestWatchOnATerminal(t *testing.T) {
-	needProgram(t)
-	rig := plugRig(t, "watched")
-	p, err := machine.Start(Command{TTY: true, Args: []string{program, "devices", "--watch"}})
+	m := needMachine(t)
+	rig := plugRig(t, m, "watched")
+	p, err := m.Start(Command{TTY: true, Args: []string{program, "devices", "--watch"}})
 	if err != nil {
 		t.Fatal(err)
 	}

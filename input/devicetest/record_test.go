@@ -3,7 +3,6 @@
 package devicetest
 
 import (
-	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -11,31 +10,15 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"time"
 
 	"halfstick/input"
 	"halfstick/input/devicetest/hid"
-	"halfstick/input/devicetest/wire"
 )
 
-const program = wire.ShareDir + "/halfstick"
-
-// buildProgram builds the real program, once.
-var buildProgram = sync.OnceValue(func() error {
-	return goTool(context.Background(), "CGO_ENABLED=1", "build", "-o",
-		filepath.Join(machine.Share, "halfstick"), "halfstick/cmd/halfstick")
-})
-
-func needProgram(t *testing.T) {
-	t.Helper()
-	needMachine(t)
-	if err := buildProgram(); err != nil {
-		t.Fatal(err)
-	}
-}
+const program = "./halfstick"
 
 // listedDevice is what `devices --json` says of one device.
 type listedDevice struct {
@@ -47,9 +30,9 @@ type listedDevice struct {
 	Filters              []input.OSFilter `json:"os_filters"`
 }
 
-func listDevices(t *testing.T) []listedDevice {
+func listDevices(t *testing.T, m *Machine) []listedDevice {
 	t.Helper()
-	out, err := machine.Run(60*time.Second, program, "devices", "--json")
+	out, err := m.Run(60*time.Second, program, "devices", "--json")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -66,15 +49,15 @@ func listDevices(t *testing.T) []listedDevice {
 }
 
 func TestDevicesAreListed(t *testing.T) {
-	needProgram(t)
-	plugRig(t, "listed")
+	m := needMachine(t)
+	plugRig(t, m, "listed")
 	want := map[string]string{
 		"Example Stick": "f1f1 0001 at example/stick [x y rz throttle] [0x010030 0x010031 0x010035 ] " +
 			`[{"fuzz":255,"flat":4095},{"fuzz":255,"flat":4095},{"fuzz":63,"flat":1023},{"fuzz":63,"flat":1023}]`,
 		"Example Pedals": "f1f1 0002 at example/pedals [rx ry rudder] [0x010033 0x010034 ] " +
 			`[{"fuzz":3,"flat":63},{"fuzz":3,"flat":63},{"fuzz":3,"flat":63}]`,
 	}
-	for _, d := range listDevices(t) {
+	for _, d := range listDevices(t, m) {
 		filters, err := json.Marshal(d.Filters)
 		if err != nil {
 			t.Fatal(err)
@@ -92,12 +75,12 @@ func TestDevicesAreListed(t *testing.T) {
 
 // Two units of one kind have the same GUID; ids and paths tell them apart.
 func TestIdenticalDevicesAreListedApart(t *testing.T) {
-	needProgram(t)
+	m := needMachine(t)
 	for _, unit := range []string{"1", "2"} {
-		newFeeder(t, "-device", "pedals", "-serial", "P-"+unit, "-port", "example/port-"+unit)
+		newFeeder(t, m, "-device", "pedals", "-serial", "P-"+unit, "-port", "example/port-"+unit)
 	}
 	eventually(t, 60*time.Second, func() error {
-		listed := listDevices(t)
+		listed := listDevices(t, m)
 		if len(listed) != 2 {
 			return fmt.Errorf("%d devices are listed, want 2", len(listed))
 		}
@@ -110,19 +93,18 @@ func TestIdenticalDevicesAreListedApart(t *testing.T) {
 }
 
 func TestRecordingMatchesWhatWasSent(t *testing.T) {
-	needProgram(t)
+	m := needMachine(t)
 	for _, rate := range []int{125, 500, 1000} {
-		t.Run(fmt.Sprint(rate), func(t *testing.T) { recordStream(t, rate) })
+		t.Run(fmt.Sprint(rate), func(t *testing.T) { recordStream(t, m, rate) })
 	}
 }
 
-func recordStream(t *testing.T, rate int) {
+func recordStream(t *testing.T, m *Machine, rate int) {
 	name := fmt.Sprintf("stream-%d", rate)
-	rig := plugRig(t, name)
-	recorder := startRecording(t, name)
+	rig := plugRig(t, m, name)
+	recorder := startRecording(t, m, name)
 	rig.moveAll(rate)
-	rig.start("count 4s")
-	rig.finish()
+	rig.feed("count 2s", rig.feeders...)
 	endRecording(t, recorder)
 	t.Log(strings.TrimSpace(recorder.Stderr()))
 	rig.compare(name, func(t *testing.T, c comparison) {
@@ -138,13 +120,13 @@ func recordStream(t *testing.T, rate int) {
 
 // Noise well below the kernel's filter is in the recording, count for count.
 func TestNoiseIsRecordedWhole(t *testing.T) {
-	needProgram(t)
-	rig := plugRig(t, "noise")
-	recorder := startRecording(t, "noise")
+	m := needMachine(t)
+	rig := plugRig(t, m, "noise")
+	recorder := startRecording(t, m, "noise")
 	rig.moveAll(250)
 	// Away from the stops, which would cut the noise: reports would repeat.
-	rig.feeders[0].start("move x 32768 200ms", "move y 60000 100ms", "move rz 12000 100ms", "move slider 12000 100ms", "still 3s 100")
-	rig.finish()
+	rig.feeders[0].start("move x 32768 200ms", "move y 60000 100ms", "move rz 12000 100ms", "move slider 12000 100ms")
+	rig.feed("still 2s 100", rig.feeders[0])
 	endRecording(t, recorder)
 	rig.compare("noise", func(t *testing.T, c comparison) {
 		values := map[int16]bool{}
@@ -163,9 +145,9 @@ func TestNoiseIsRecordedWhole(t *testing.T) {
 // A recording whose program is killed is readable and lacks at most its last
 // second.
 func TestKilledRecordingIsReadable(t *testing.T) {
-	needProgram(t)
-	rig := plugRig(t, "killed")
-	recorder := startRecording(t, "killed")
+	m := needMachine(t)
+	rig := plugRig(t, m, "killed")
+	recorder := startRecording(t, m, "killed")
 	rig.moveAll(250)
 	rig.start("count 6s")
 	time.Sleep(5 * time.Second)
@@ -191,9 +173,9 @@ func TestKilledRecordingIsReadable(t *testing.T) {
 // A device that is unplugged leaves empty cells, and no value that it did not
 // send; the other one goes on.
 func TestUnpluggedDeviceLeavesEmptyCells(t *testing.T) {
-	needProgram(t)
-	rig := plugRig(t, "unplugged")
-	recorder := startRecording(t, "unplugged")
+	m := needMachine(t)
+	rig := plugRig(t, m, "unplugged")
+	recorder := startRecording(t, m, "unplugged")
 	rig.moveAll(250)
 	stick, pedals := rig.feeders[0], rig.feeders[1]
 	stick.start("count 5s")
@@ -214,17 +196,17 @@ func TestUnpluggedDeviceLeavesEmptyCells(t *testing.T) {
 // Whatever way a recording ends that the program can see, the kernel's filter is
 // lifted during it and back after it.
 func TestFilterIsPutBack(t *testing.T) {
-	needProgram(t)
-	plugRig(t, "filter")
+	m := needMachine(t)
+	plugRig(t, m, "filter")
 	for name, signal := range map[string]syscall.Signal{
 		"interrupted": syscall.SIGINT, "terminated": syscall.SIGTERM, "hung-up": syscall.SIGHUP,
 		"quit": syscall.SIGQUIT, "by-itself": 0,
 	} {
 		t.Run(name, func(t *testing.T) {
-			recorder := startRecording(t, name, "--for", map[bool]string{true: "2s", false: "30m"}[signal == 0])
+			recorder := startRecording(t, m, name, "--for", map[bool]string{true: "2s", false: "30m"}[signal == 0])
 			if signal != 0 {
 				// One that ends by itself may be over before the list is made.
-				checkListedFilters(t, true)
+				checkListedFilters(t, m, true)
 				if err := recorder.Kill(signal); err != nil {
 					t.Fatal(err)
 				}
@@ -232,8 +214,8 @@ func TestFilterIsPutBack(t *testing.T) {
 			if err := recorder.Wait(60 * time.Second); err != nil || recorder.Status != 0 {
 				t.Fatalf("recording: %v, status %d: %s", err, recorder.Status, recorder.Stderr())
 			}
-			checkListedFilters(t, false)
-			recording, err := input.Open(filepath.Join(machine.Share, name+".csv"))
+			checkListedFilters(t, m, false)
+			recording, err := input.Open(filepath.Join(m.Share, name+".csv"))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -243,10 +225,10 @@ func TestFilterIsPutBack(t *testing.T) {
 		})
 	}
 	t.Run("kept", func(t *testing.T) {
-		recorder := startRecording(t, "kept", "--keep-system-filter")
-		checkListedFilters(t, false)
+		recorder := startRecording(t, m, "kept", "--keep-system-filter")
+		checkListedFilters(t, m, false)
 		endRecording(t, recorder)
-		recording, err := input.Open(filepath.Join(machine.Share, "kept.csv"))
+		recording, err := input.Open(filepath.Join(m.Share, "kept.csv"))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -258,10 +240,10 @@ func TestFilterIsPutBack(t *testing.T) {
 
 // checkListedFilters checks whether the kernel filters, as another process sees
 // it meanwhile.
-func checkListedFilters(t *testing.T, lifted bool) {
+func checkListedFilters(t *testing.T, m *Machine, lifted bool) {
 	t.Helper()
 	axes := 0
-	for _, d := range listDevices(t) {
+	for _, d := range listDevices(t, m) {
 		for i, filter := range d.Filters {
 			axes++
 			if got := filter.Fuzz == 0 && filter.Flat == 0; got != lifted {
@@ -277,18 +259,19 @@ func checkListedFilters(t *testing.T, lifted bool) {
 // rig is the stick and the pedals, plugged in.
 type rig struct {
 	t       *testing.T
+	machine *Machine
 	name    string // what its files are called after
 	devices []hid.Device
 	feeders []*feeder
 }
 
-func plugRig(t *testing.T, name string) *rig {
+func plugRig(t *testing.T, m *Machine, name string) *rig {
 	t.Helper()
-	r := &rig{t: t, name: name, devices: []hid.Device{hid.Stick(), hid.Pedals()}}
+	r := &rig{t: t, machine: m, name: name, devices: []hid.Device{hid.Stick(), hid.Pedals()}}
 	for _, device := range []string{"stick", "pedals"} {
-		r.feeders = append(r.feeders, newFeeder(t, "-device", device))
+		r.feeders = append(r.feeders, newFeeder(t, m, "-device", device))
 	}
-	waitListed(t, hid.Stick().Name, hid.Pedals().Name)
+	waitListed(t, m, hid.Stick().Name, hid.Pedals().Name)
 	return r
 }
 
@@ -312,6 +295,28 @@ func (r *rig) start(lines ...string) {
 	}
 }
 
+// feed has devices do something again and again, until the recording has
+// hundreds of rows of it: on a host that is too busy there are few in a second.
+func (r *rig) feed(line string, feeders ...*feeder) {
+	r.t.Helper()
+	rows := func() int {
+		content, err := os.ReadFile(filepath.Join(r.machine.Share, r.name+".csv"))
+		if err != nil {
+			r.t.Fatal(err)
+		}
+		return strings.Count(string(content), "\n")
+	}
+	for deadline, before := time.Now().Add(2*time.Minute), rows(); rows() < before+500; {
+		if time.Now().After(deadline) {
+			r.t.Fatalf("in 2 minutes the recording has had %d rows more", rows()-before)
+		}
+		for _, f := range feeders {
+			f.start(line)
+		}
+		r.finish()
+	}
+}
+
 func (r *rig) finish() {
 	r.t.Helper()
 	for _, f := range r.feeders {
@@ -321,15 +326,15 @@ func (r *rig) finish() {
 
 // startRecording starts a recording and waits until its first rows are in the
 // file.
-func startRecording(t *testing.T, name string, args ...string) *Process {
+func startRecording(t *testing.T, m *Machine, name string, args ...string) *Process {
 	t.Helper()
 	args = append([]string{program, "record", "--rate", "1000", "-o", name + ".csv"}, args...)
-	recorder, err := machine.Start(Command{Args: args})
+	recorder, err := m.Start(Command{Args: args})
 	if err != nil {
 		t.Fatal(err)
 	}
 	eventually(t, 60*time.Second, func() error {
-		content, err := os.ReadFile(filepath.Join(machine.Share, name+".csv"))
+		content, err := os.ReadFile(filepath.Join(m.Share, name+".csv"))
 		if err == nil && strings.Count(string(content), "\n") < 5 {
 			err = errors.New("the recording has no row yet")
 		}
@@ -367,7 +372,7 @@ type comparison struct {
 // hands the outcome for each device to check.
 func (r *rig) compare(name string, check func(*testing.T, comparison)) {
 	r.t.Helper()
-	recording, err := input.Open(filepath.Join(machine.Share, name+".csv"))
+	recording, err := input.Open(filepath.Join(r.machine.Share, name+".csv"))
 	if err != nil {
 		r.t.Fatal(err)
 	}
@@ -377,7 +382,7 @@ func (r *rig) compare(name string, check func(*testing.T, comparison)) {
 	for i, d := range r.devices {
 		file := fmt.Sprintf("%s-%d.csv", r.name, i)
 		r.feeders[i].do("save " + file)
-		sent, err := ReadSent(filepath.Join(machine.Share, file))
+		sent, err := ReadSent(filepath.Join(r.machine.Share, file))
 		if err != nil {
 			r.t.Fatal(err)
 		}

@@ -27,7 +27,7 @@ var modules = []string{
 
 // bootLimits are how long a boot may take before the next try. Emulated, a boot
 // now and then hangs; on a busy host one that does not hang takes its time.
-var bootLimits = []time.Duration{30 * time.Second, 30 * time.Second, time.Minute, 2 * time.Minute}
+var bootLimits = []time.Duration{45 * time.Second, 90 * time.Second, 3 * time.Minute, 5 * time.Minute}
 
 // Machine is a running machine.
 type Machine struct {

@@ -52,10 +52,10 @@ func readmeCommand(t *testing.T, begins, has string) string {
 	return ""
 }
 
-// inShell starts a command of the README in the machine.
-func inShell(t *testing.T, command string, terminal bool) *Process {
+// inShell starts a command of the README in the m.
+func inShell(t *testing.T, m *Machine, command string, terminal bool) *Process {
 	t.Helper()
-	p, err := machine.Start(Command{Args: []string{"sh", "-c", "exec " + command}, TTY: terminal})
+	p, err := m.Start(Command{Args: []string{"sh", "-c", "exec " + command}, TTY: terminal})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,28 +70,28 @@ func leftBrake() *control { return &control{axis: "x", low: 60, high: 4000, rest
 const pedalNoise = 3 // ± codes
 
 // plugPedals plugs them in, the brakes up.
-func plugPedals(t *testing.T) *feeder {
+func plugPedals(t *testing.T, m *Machine) *feeder {
 	t.Helper()
-	f := newFeeder(t, "-device", "plain-pedals")
+	f := newFeeder(t, m, "-device", "plain-pedals")
 	f.do("move x 60 50ms", "move y 60 50ms")
-	waitListed(t, hid.PlainPedals().Name)
+	waitListed(t, m, hid.PlainPedals().Name)
 	return f
 }
 
 // The README's guide leads a hand on real HID pedals through one axis, from its
 // name on; what comes of it has the values of those pedals.
 func TestGuideLeadsAHand(t *testing.T) {
-	needProgram(t)
-	h := &hand{feeder: plugPedals(t), controls: map[string]*control{"rudder": rudder()}, noise: pedalNoise}
+	m := needMachine(t)
+	h := &hand{feeder: plugPedals(t, m), controls: map[string]*control{"rudder": rudder()}, noise: pedalNoise}
 	command := readmeCommand(t, "./halfstick record", "--guide")
 	resume := command + " --resume"
-	file := filepath.Join(machine.Share, "pedals.csv")
+	file := filepath.Join(m.Share, "pedals.csv")
 	defer os.Remove(file)
 	command += " --axis rudder"
 	// On a host that is too busy the machine stands still in the middle of a
 	// step, and the guide may give it up; then it is gone on with.
 	for range 4 {
-		p := inShell(t, command, false)
+		p := inShell(t, m, command, false)
 		h.obey(t, p, p.Stderr)
 		t.Log(p.Stderr())
 		if err := p.Wait(time.Second); err != nil || p.Status != 0 {
@@ -101,12 +101,12 @@ func TestGuideLeadsAHand(t *testing.T) {
 			break
 		}
 	}
-	checkListedFilters(t, false)
-	out, err := machine.Run(60*time.Second, "sh", "-c", "exec "+resume+" 2>&1")
+	checkListedFilters(t, m, false)
+	out, err := m.Run(60*time.Second, "sh", "-c", "exec "+resume+" 2>&1")
 	if err != nil || !strings.Contains(out, "nothing is missing in pedals.csv") {
 		t.Errorf("%s: %v: %s", resume, err, out)
 	}
-	checkRudder(t, file)
+	checkRudder(t, m, file)
 }
 
 // quantity and measured are what is looked at of `measure --json`.
@@ -125,17 +125,17 @@ type measured struct {
 }
 
 // measuredRudder has the program measure a recording.
-func measuredRudder(t *testing.T, file string) measured {
+func measuredRudder(t *testing.T, m *Machine, file string) measured {
 	t.Helper()
-	out, err := exec.Command(filepath.Join(machine.Share, "halfstick"), "measure", "--json", file).Output()
+	out, err := exec.Command(filepath.Join(m.Share, "halfstick"), "measure", "--json", file).Output()
 	if err != nil {
 		t.Fatal(err)
 	}
-	var m struct{ Axes []measured }
-	if err := json.Unmarshal(out, &m); err != nil {
+	var all struct{ Axes []measured }
+	if err := json.Unmarshal(out, &all); err != nil {
 		t.Fatal(err)
 	}
-	for _, axis := range m.Axes {
+	for _, axis := range all.Axes {
 		if axis.Label == "rudder" {
 			return axis
 		}
@@ -145,9 +145,9 @@ func measuredRudder(t *testing.T, file string) measured {
 }
 
 // checkRudder holds what is measured of a recording against the pedals.
-func checkRudder(t *testing.T, file string) {
+func checkRudder(t *testing.T, m *Machine, file string) {
 	t.Helper()
-	axis := measuredRudder(t, file)
+	axis := measuredRudder(t, m, file)
 	for _, f := range axis.Findings {
 		t.Log(f.Code, f.Says)
 		if f.Code == "too-little-data" || f.Code == "hidden-by-system" {
@@ -182,11 +182,11 @@ func checkRudder(t *testing.T, file string) {
 // test of its own. Recordings are made in the machine, their long phases cut;
 // what only reads files runs beside it, which is faster and no different.
 func TestReadmeIsFollowed(t *testing.T) {
-	needProgram(t)
-	h := &hand{feeder: plugPedals(t), controls: map[string]*control{"rudder": rudder(), "left-brake": leftBrake()}, noise: pedalNoise}
+	m := needMachine(t)
+	h := &hand{feeder: plugPedals(t, m), controls: map[string]*control{"rudder": rudder(), "left-brake": leftBrake()}, noise: pedalNoise}
 	readings, err := os.ReadFile("../../testdata/readings/example.csv")
 	if err == nil {
-		err = os.WriteFile(filepath.Join(machine.Share, "readings.csv"), readings, 0o644)
+		err = os.WriteFile(filepath.Join(m.Share, "readings.csv"), readings, 0o644)
 	}
 	if err != nil {
 		t.Fatal(err)
@@ -195,26 +195,26 @@ func TestReadmeIsFollowed(t *testing.T) {
 		verb, _, _ := strings.Cut(strings.TrimPrefix(command, "./halfstick "), " ")
 		switch {
 		case verb == "devices":
-			out, err := machine.Run(60*time.Second, "sh", "-c", "exec "+command)
+			out, err := m.Run(60*time.Second, "sh", "-c", "exec "+command)
 			if err != nil || !strings.Contains(out, "pedals: Pedals") {
 				t.Errorf("%s: %v: %s", command, err, out)
 			}
 		case strings.Contains(command, "--guide"):
 		case verb == "record":
-			h.record(t, cutPhases(command))
+			h.record(t, m, cutPhases(command))
 		default:
-			beside(t, command)
+			beside(t, m, command)
 		}
 	}
 	for file, has := range map[string]string{
 		"sheet.html": "rudder", "profile.json": `"rudder"`, "frontier.svg": "<svg", "curves.svg": "<svg", "replay.svg": "<svg",
 	} {
-		content, err := os.ReadFile(filepath.Join(machine.Share, file))
+		content, err := os.ReadFile(filepath.Join(m.Share, file))
 		if err != nil || !bytes.Contains(content, []byte(has)) {
 			t.Errorf("%s: %v, without %s", file, err, has)
 		}
 	}
-	checkListedFilters(t, false)
+	checkListedFilters(t, m, false)
 }
 
 // cutPhases cuts phases that take longer than the hand needs.
@@ -230,9 +230,9 @@ func cutPhases(command string) string {
 
 // record makes a recording on a terminal, which says what to do and when; a
 // flight is ended by Ctrl-C.
-func (h *hand) record(t *testing.T, command string) {
+func (h *hand) record(t *testing.T, m *Machine, command string) {
 	t.Helper()
-	p := inShell(t, command, true)
+	p := inShell(t, m, command, true)
 	if strings.Contains(command, "flight") {
 		eventually(t, 60*time.Second, func() error {
 			if !strings.Contains(p.Stdout(), "fly as usual") {
@@ -255,10 +255,10 @@ func (h *hand) record(t *testing.T, command string) {
 }
 
 // beside runs a command of the README on the machine's files.
-func beside(t *testing.T, command string) {
+func beside(t *testing.T, m *Machine, command string) {
 	t.Helper()
 	run := exec.Command("sh", "-c", "exec "+command)
-	run.Dir = machine.Share
+	run.Dir = m.Share
 	if out, err := run.CombinedOutput(); err != nil {
 		t.Errorf("%s: %v: %s", command, err, out)
 	} else {
