@@ -34,10 +34,16 @@ func TestPageGoesOnAndNames(t *testing.T) {
 	d.beginRudder()
 	p.sees("the offer", `document.getElementById("unfinished").innerText.includes("It lacks: rudder (rest, release, hold)") && !document.getElementById("go-on").disabled`)
 	p.axe("with the offer")
+	for _, page := range []*page{p, other} {
+		page.seesAxis("rudder")
+		eval[bool](page, `document.querySelector("#sheet .axis").dataset.before = "yes", true`)
+	}
 	p.click("#go-on")
 	p.sees("that it is whole", `document.getElementById("unfinished").hidden && document.getElementById("guide").hidden`)
-	p.seesAxis("rudder")
-	other.seesAxis("rudder")
+	for _, page := range []*page{p, other} {
+		page.sees("what was measured anew", `!document.querySelector("#sheet .axis").dataset.before`)
+		page.seesAxis("rudder")
+	}
 
 	p.click(".naming summary")
 	p.retype("#axis-name", "two words")

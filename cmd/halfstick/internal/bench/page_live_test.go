@@ -61,6 +61,7 @@ func TestPageShowsTheCommand(t *testing.T) {
 	c.Open = func() (input.Source, error) { return source, nil }
 	p := run(t, c).browse()
 	p.seesAxis("rudder")
+	eval[bool](p, `document.querySelector(".paper svg").scrollIntoView({ block: "center" }), true`) // marks are drawn where they are seen
 	response := p.chosen(p.analysis.Load().axis("rudder")).Axis.Response
 	for _, counts := range []int32{-20000, -9000, 6000, 21000} {
 		source.at[0].Store(counts)

@@ -52,8 +52,7 @@ async function build(axis) {
 
 async function figure(label, name) {
   const svg = served(await get(axisPath(label, `figure/${name}`)), "image/svg+xml");
-  marks.over(name, svg);
-  return make("figure", {}, svg);
+  return make("figure", {}, marks.over(name, svg));
 }
 
 // behind brings responses and table up to date that hands have changed since,

@@ -1,20 +1,27 @@
-// Live marks over the figures, at the places that the bench sends.
+// Live marks over the figures, at the places that the bench sends. They lie in
+// an SVG of their own, which the browser keeps as a layer: a figure of thousands
+// of points must not be painted anew with every sample.
 import { make, set } from "./dom.js";
 
 export class Marks {
   constructor() {
     this.layers = new Map();
+    this.seen = new IntersectionObserver((changes) => {
+      for (const { target, isIntersecting } of changes) target.dataset.seen = isIntersecting ? "yes" : "";
+    });
   }
 
-  // over lets marks of a figure's name appear on an SVG.
+  // over is an SVG with a layer over it for the marks of a figure's name.
   over(name, svg) {
-    const layer = make("g", { class: "live-marks", "aria-hidden": "true" });
-    svg.append(layer);
+    const layer = make("svg", { class: "live-marks", "aria-hidden": "true", viewBox: svg.getAttribute("viewBox") });
     this.layers.set(name, layer);
+    this.seen.observe(layer);
+    return make("div", { class: "marked" }, svg, layer);
   }
 
   show(marks) {
     for (const [name, layer] of this.layers) {
+      if (!layer.dataset.seen) continue;
       const here = marks.filter((m) => m.figure === name);
       while (layer.childNodes.length > here.length) layer.lastChild.remove();
       here.forEach((m, i) => put(layer, i, m));

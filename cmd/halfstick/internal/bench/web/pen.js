@@ -1,6 +1,6 @@
 // Draws a series as a pen on paper does: every pixel column from its least to
-// its greatest value, so that no spike is lost.
-export function trace(context, t, values, from, place) {
+// its greatest value, so that no spike is lost. x and y place times and values.
+export function trace(context, t, values, from, x, y) {
   context.beginPath();
   let column = null, least = 0, most = 0, last = 0, down = false;
   const flush = () => {
@@ -18,16 +18,15 @@ export function trace(context, t, values, from, place) {
       down = false;
       continue;
     }
-    const [x, y] = place(t[i], values[i]);
-    const at = Math.round(x);
+    const at = Math.round(x(t[i])), high = y(values[i]);
     if (at !== column) {
       flush();
       column = at;
-      least = most = y;
+      least = most = high;
     }
-    least = Math.min(least, y);
-    most = Math.max(most, y);
-    last = y;
+    least = Math.min(least, high);
+    most = Math.max(most, high);
+    last = high;
   }
   flush();
   context.stroke();

@@ -73,8 +73,7 @@ export function draw(history) {
     const { context, width, height } = sharp(canvas);
     context.strokeStyle = inks.blue;
     context.lineWidth = 1;
-    trace(context, history.t, history.counts[column], history.from, (t, v) => [
-      width - ((now - t) / 20e6) * width, height - 2 - ((v + 32768) / 65535) * (height - 4),
-    ]);
+    trace(context, history.t, history.counts[column], history.from,
+      (t) => width - ((now - t) / 20e6) * width, (v) => height - 2 - ((v + 32768) / 65535) * (height - 4));
   }
 }

@@ -12,7 +12,6 @@ export async function build(of, marks) {
   axis = of;
   const path = (name) => get(axisPath(of.label, `figure/${name}`)).then((m) => served(m, "image/svg+xml"));
   const svg = await path("paper");
-  marks.over("paper", svg);
   parts = {
     paper: new Paper(svg, drag, doNow),
     candidates: make("fieldset", { class: "candidates" }),
@@ -31,7 +30,7 @@ export async function build(of, marks) {
   }
   parts.outcome = make("div", { class: "outcome" }, parts.numbers,
     make("details", { class: "why glosses" }, make("summary", {}, "What these numbers are"), parts.glosses));
-  parts.left = make("div", {}, make("figure", { class: "paper" }, svg), parts.outcome);
+  parts.left = make("div", {}, make("figure", { class: "paper" }, marks.over("paper", svg)), parts.outcome);
   const section = parts.section = make("section", { class: "shaping", "aria-label": "Shaping of the response" },
     make("h3", {}, "Response", make("span", { class: "small" }, "drag the round handles, or give one the focus and use the arrow keys")),
     make("div", { class: "workbench" }, parts.left,

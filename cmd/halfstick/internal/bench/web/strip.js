@@ -27,8 +27,8 @@ export function draw(history, { column, kind, why }) {
   context.beginPath();
   context.rect(edge.left, 0, right - edge.left + 1, height);
   context.clip();
-  pen(context, history, history.command[column], "vermilion", [5, 3], (t, v) => [x(t), y(v, least, 100)]);
-  pen(context, history, history.counts[column], "blue", [], (t, v) => [x(t), y(v, -32768, 32767)]);
+  pen(context, history, history.command[column], "vermilion", [5, 3], x, (v) => y(v, least, 100));
+  pen(context, history, history.counts[column], "blue", [], x, (v) => y(v, -32768, 32767));
   context.restore();
   nib(context, history.command[column], "vermilion", right, (v) => y(v, least, 100));
   nib(context, history.counts[column], "blue", right, (v) => y(v, -32768, 32767));
@@ -60,12 +60,12 @@ function scales(context, y, least, right, width) {
   }
 }
 
-function pen(context, history, values, ink, dashes, place) {
+function pen(context, history, values, ink, dashes, x, y) {
   if (!values) return;
   context.strokeStyle = inks[ink];
   context.lineWidth = 1.4;
   context.setLineDash(dashes);
-  trace(context, history.t, values, history.from, place);
+  trace(context, history.t, values, history.from, x, y);
   context.setLineDash([]);
 }
 
