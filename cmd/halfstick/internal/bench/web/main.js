@@ -41,6 +41,7 @@ function follow() {
   noRig();
   guide.offer(state);
   byID("recorder").classList.toggle("quiet", Boolean(state.no_rig));
+  byID("recorder").hidden = Boolean(state.no_rig) && !history.t.length; // there is nothing to see
   byID("kept").textContent = `Kept in ${state.folder}`;
   const labels = [...state.axes.map((a) => a.label), ...state.devices.flatMap((d) => d.axes.map((a) => a.label))];
   const renamed = (state.renamed || {})[chosen];
