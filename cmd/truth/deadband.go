@@ -58,7 +58,7 @@ func keeps(d device, r *recorded, m *measure.Measurement, minutes float64) ([]pr
 			most := mostDrift * math.Min(s.perU[0], s.perU[1])
 			return math.Min(math.Max(t.DriftCountsPerMinute*minutes, -most), most)
 		}
-		begun := r.axes[i].centred().minutes() * t.DriftCountsPerMinute
+		begun := r.axes[i].centred(t.Kind).minutes() * t.DriftCountsPerMinute
 		r.rig.SimulateSession(i, rig.Session{
 			Releases: 2, After: d.plan.Settle - 0.5, Seconds: 30 * minutes,
 			DriftSteps: func(seconds float64) float64 { return (begun + driftCounts(seconds/60)) / t.StepCounts },
@@ -71,14 +71,14 @@ func keeps(d device, r *recorded, m *measure.Measurement, minutes float64) ([]pr
 	return out, nil
 }
 
-// centred is when the zero of an axis was measured: that of its releases, or of
-// its low stop.
-func (s seen) centred() visits {
-	times := slices.Concat(s.releases[0].times, s.releases[1].times)
-	if len(times) == 0 {
+// centred is when the zero of an axis was measured: in its releases, or at its
+// low stop if it is one-sided. A lever that falls back to its idle stop passes
+// the middle too, but rests nowhere else.
+func (s seen) centred(kind input.Kind) visits {
+	if kind == input.OneSided {
 		return s.stops[0]
 	}
-	return visits{times: times}
+	return visits{times: slices.Concat(s.releases[0].times, s.releases[1].times)}
 }
 
 // session watches one axis.

@@ -298,6 +298,32 @@ func TestSuspended(t *testing.T) {
 	}
 }
 
+// The computer sleeps in a sweep and its clock stops, so that the axis
+// leaps: the times of that way say nothing of places, and the leap is no noise.
+func TestSuspendedInASweep(t *testing.T) {
+	plan := shortPlan
+	plan.Sweeps = 3
+	rec, r := scripted(t, soundDevice(), plan, 500, nil)
+	whole := measured(t, rec)
+	sweep := starts(rec, input.Sweep)[0]
+	suspend(rec, sweep+6, sweep+6.8, true)
+	a := measured(t, rec)
+	holdsTruth(t, a, r)
+	was, is := whole.Sweep.Hysteresis, a.Sweep.Hysteresis
+	if is == nil {
+		t.Fatal("no hysteresis, though two of three sweeps are whole")
+	}
+	if is.N != was.N-1 || is.Value > was.Value+600 {
+		t.Errorf("hysteresis %s of %d ways, without the sleep %s of %d", show(is), is.N, show(was), was.N)
+	}
+	if f := code(a, "worn-band"); f != nil {
+		t.Errorf("%s", f.Says)
+	}
+	if f := code(a, "plateau"); f != nil {
+		t.Errorf("%s", f.Says)
+	}
+}
+
 // Any sampling of any device: the rate that the device reports at, or a bound
 // of it, and the same numbers.
 func TestSamplingAgainstReporting(t *testing.T) {

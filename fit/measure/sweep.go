@@ -17,6 +17,8 @@ const (
 	stopZone    = 0.04 // of the travel: residuals nearer to a stop bend with it
 	turnShare   = 0.25 // of the travel: a motion that comes back so far has turned; loud noise carries the running fit nearly as far
 	wayEnd      = 0.02 // of the travel: nearer to a stop is the stop
+	leapShare   = 0.06 // of the travel
+	leapSide    = 3    // reports on either side whose median is looked at: a spike is shorter
 	levelTrim   = 4.0  // robust deviations: beyond, a residual is not of the place
 	placeBins   = 20   // bins of position for hysteresis
 	standSteps  = 4.0  // steps that the motion covers while the counts stand
@@ -135,6 +137,11 @@ func (a *analysis) residuals(g segment, number, way, placeWindow int) []residual
 	slow := stillSpeed * stats.Quantile7(speed, 0.7)
 	edge := stopZone * (a.high - a.low)
 	a.markStands(g.x, stats.Quantile7(speed, 0.7)/2, math.Max(standSteps*a.step, standSigmas*roughSigma(r)), w, out)
+	for _, i := range a.leaps(g.x) {
+		for k := max(0, i-w); k <= min(len(g.x)-1, i+w); k++ {
+			out[k] = true
+		}
+	}
 	drift, _ := a.knownDrift()
 	known := a.centreSeconds()
 	var res []residual
@@ -269,6 +276,20 @@ func bridge(x []float64, marked []bool) {
 		}
 		i = j + 1
 	}
+}
+
+// leaps lists the reports at which the reading is suddenly elsewhere, by more than
+// any jump of a sensor's track: the device sent nothing for a while, or the
+// recorder stood still and its clock with it.
+func (a *analysis) leaps(x []float64) []int {
+	far := leapShare * (a.high - a.low)
+	var out []int
+	for i := leapSide; i+leapSide <= len(x); i++ {
+		if math.Abs(x[i]-x[i-1]) > far/2 && math.Abs(stats.Median(x[i:i+leapSide])-stats.Median(x[i-leapSide:i])) > far {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // markStands marks the reports within a window of three or more equal counts
@@ -459,7 +480,12 @@ func (a *analysis) traverses(g segment) []traverse {
 func (a *analysis) hysteresisOf(ways []traverse) {
 	up := make([][]float64, placeBins)
 	down := make([][]float64, placeBins)
+	used := 0
 	for _, w := range ways {
+		if len(a.leaps(w.x)) > 0 {
+			continue // the time of the leap is missing, so that shares of the time are no places
+		}
+		used++
 		for b := range placeBins {
 			share := (float64(b) + 0.5) / placeBins
 			if w.up {
@@ -470,6 +496,9 @@ func (a *analysis) hysteresisOf(ways []traverse) {
 		}
 	}
 	if len(up[0]) < 2 || len(down[0]) < 2 {
+		if used < len(ways) {
+			a.note("hysteresis: in %d of %d ways the reading leaps, as when the recording stood still meanwhile; sweep there and back once more", len(ways)-used, len(ways))
+		}
 		return
 	}
 	best, lo, hi := 0.0, 0.0, 0.0
@@ -482,7 +511,7 @@ func (a *analysis) hysteresisOf(ways []traverse) {
 			lo, hi = stats.MeanIntervalFrom(d, math.Sqrt((su*su/nu+sd*sd/nd)*math.Min(nu, nd)), math.Min(nu, nd), 0.95)
 		}
 	}
-	a.out.Sweep.Hysteresis = notNegative(within(best, lo, hi, unitCounts, len(ways),
+	a.out.Sweep.Hysteresis = notNegative(within(best, lo, hi, unitCounts, used,
 		"largest difference of mean ascending and mean descending reading over 20 positions (43 CFR 3175.135 sense, dead band not subtracted); position taken as the share of the time from stop to stop, so an uneven pace adds to it and play taken up at a stop is not seen"))
 }
 

@@ -3,6 +3,7 @@ package propose
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 	"halfstick/curves"
@@ -16,6 +17,8 @@ const (
 	releaseShare   = 0.975  // of the releases from a side the resting place covers
 	liveable       = 0.12   // u; wider deadbands cost too much control (common practice, no source)
 	widest         = 0.5    // u; beyond this nothing usable is left
+	spikeSigmas    = 6.0    // as noise does not reach, nor
+	spikeSteps     = 2.5    // rounding: a peak beyond both is a spike, however few there are
 	usualReportHz  = 1000.0 // where the report rate is not known: the fastest there is
 )
 
@@ -53,7 +56,7 @@ func noiseExcursion(a *measure.Axis, perMinute float64) excursion {
 	h := stats.ExcursionForRate(perMinute, hz, rho)
 	e := excursion{counts: math.Max(h*sigma+stepOf(a)/2, stepOf(a)), sigmas: h}
 	// A reading and the running median of readings are rounded, both.
-	e.widenForTail(restPeaks(a.Plots, e.counts+stepOf(a)/2), perMinute)
+	e.widenForTail(restPeaks(a.Plots, e.counts+stepOf(a)/2), perMinute, math.Max(spikeSigmas*sigma, spikeSteps*stepOf(a)))
 	return e
 }
 
@@ -112,32 +115,30 @@ func restPeaks(p measure.Plots, beyond float64) peaks {
 	return out
 }
 
-// widenForTail replaces the Gaussian excursion where more runs left it than a
-// Poisson count of the promised rate would bring about once in a hundred
-// recordings: by the generalised Pareto level of the peaks that is reached as
+// widenForTail replaces the Gaussian excursion where a run reached as far as only
+// a spike does, or where more runs left it than a Poisson count of the promised
+// rate would bring in one of forty recordings: by the generalised Pareto level of the peaks that is reached as
 // often as accepted, or, with fewer peaks than the fit needs, by the highest of
 // the n peaks and an nth more.
-func (e *excursion) widenForTail(p peaks, perMinute float64) {
+func (e *excursion) widenForTail(p peaks, perMinute, spike float64) {
 	n := len(p.heights)
 	if n == 0 {
 		return
 	}
 	expected := distuv.Poisson{Lambda: perMinute * p.minutes}
-	if 1-expected.CDF(float64(n-1)) > 0.025 {
-		e.tail = fmt.Sprintf("%d spike seen in %s s of rest, too few to tell and not counted; rest longer to know", n, number(60*p.minutes))
+	highest := slices.Max(p.heights)
+	if highest < spike && 1-expected.CDF(float64(n-1)) > 0.025 {
+		e.tail = fmt.Sprintf("the noise left it %d times in %s s of rest, no oftener than chance may bring, which is not counted; rest longer to know", n, number(60*p.minutes))
 		return
 	}
 	rate := float64(n) / p.minutes
-	highest := 0.0
-	for _, x := range p.heights {
-		highest = math.Max(highest, x)
-	}
 	level := highest * (1 + 1/float64(n))
 	how := fmt.Sprintf("the highest of %d peaks and 1/%d more", n, n)
 	if tail, err := stats.PeaksOverThreshold(p.heights, p.beyond); err == nil && tail.Shape > -0.5 {
 		if x := tail.Level(perMinute / rate); x > p.beyond {
 			level = x
-			how = fmt.Sprintf("a generalised Pareto tail through %d peaks, shape %.2f", n, tail.Shape)
+			low, high := tail.LevelInterval(perMinute/rate, 0.95)
+			how = fmt.Sprintf("a generalised Pareto tail through %d peaks, shape %.2f, which reaches %s counts as often (95 %% interval %s to %s)", n, tail.Shape, number(x), number(low), number(high))
 		}
 	}
 	if level > e.counts {
@@ -149,7 +150,8 @@ func (e *excursion) widenForTail(p peaks, perMinute float64) {
 // restingPlace is how far from the centre towards one side (direction 1 high,
 // −1 low) the axis may come to rest, in counts: the farther of the two returns
 // with its scatter, so that 95 % of the releases lie inside, and the drift of a
-// session. A two-sided axis without releases has no known return.
+// session. A two-sided axis without releases has no known return. A one-sided
+// axis rests at its idle stop, whose place has an interval of its own.
 func restingPlace(a *measure.Axis, zero, direction, perU float64) (counts float64, says []string) {
 	far := 0.0
 	for _, side := range returnsOf(a.Return) {
@@ -158,11 +160,25 @@ func restingPlace(a *measure.Axis, zero, direction, perU float64) (counts float6
 	if far > 0 {
 		says = append(says, fmt.Sprintf("return and its scatter %s", percent(far/perU)))
 	}
+	if off := stopSlack(a); off > 0 {
+		far += off
+		says = append(says, fmt.Sprintf("the idle stop's own place is known to %s", percent(off/perU)))
+	}
 	if drift, note := driftTowards(a.Rest.DriftPerMinute, direction, perU); drift > 0 {
 		far += drift
 		says = append(says, note)
 	}
 	return far, says
+}
+
+// stopSlack is how far above its measured place, in counts, the idle stop of a
+// one-sided axis may be: there is its zero, and there it rests.
+func stopSlack(a *measure.Axis) float64 {
+	q := a.Travel.Low
+	if a.Kind != string(curves.OneSided) || q == nil || q.High == nil {
+		return 0
+	}
+	return *q.High - q.Value
 }
 
 // driftTowards is how far the drift of a session may go in a direction, in
