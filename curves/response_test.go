@@ -253,13 +253,11 @@ func TestCountsOfPositionsAndBack(t *testing.T) {
 func TestCompiledIsTheResponse(t *testing.T) {
 	for _, r := range []Response{rudder(), brake(), StraightThrough(TwoSided), StraightThrough(OneSided)} {
 		c := r.Compile()
-		previous := int16(math.MinInt16)
+		previous := -1.0
 		for i := math.MinInt16; i <= math.MaxInt16; i++ {
-			got := c.Command(int16(i))
-			exact := 32767 * specified(r, float64(i))
-			want := math.Copysign(math.Floor(math.Abs(exact)+0.5), exact) // half away from zero
-			if float64(got) != want || got < previous {
-				t.Fatalf("%d counts compile to %d after %d, expected %v", i, got, previous, want)
+			got, want := c.Command(int16(i)), specified(r, float64(i))
+			if !near(got, want, 1e-12) || got < previous {
+				t.Fatalf("%d counts compile to %v after %v, expected %v", i, got, previous, want)
 			}
 			previous = got
 		}
@@ -271,35 +269,19 @@ func TestCompiledIsTheResponseAnywhere(t *testing.T) {
 		r := anyResponse().Draw(t, "response")
 		c := r.Compile()
 		for i := math.MinInt16; i <= math.MaxInt16; i += 97 {
-			exact := 32767 * r.FromCounts(float64(i))
-			if got := float64(c.Command(int16(i))); math.Abs(got-exact) > 0.5 {
-				t.Fatalf("%d counts compile to %v, expected %v", i, got, exact)
+			if got, want := c.Command(int16(i)), r.FromCounts(float64(i)); got != want {
+				t.Fatalf("%d counts compile to %v, expected %v", i, got, want)
 			}
 		}
 	})
 }
 
-// y = 1/65534 is half a count of command, and rounds away from zero.
-func TestCompiledRoundsHalfAway(t *testing.T) {
-	half := 1.0 / 65534
-	p, err := NewPoints([][2]float64{{0, 0}, {0.25, half}, {0.75, half}, {1, 1}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r := StraightThrough(TwoSided)
-	r.Low, r.High = p, p
-	c := r.Compile()
-	if low, high := c.Command(-16384), c.Command(16384); low != -1 || high != 1 {
-		t.Errorf("halves round to %d and %d, expected -1 and 1", low, high)
-	}
-}
-
 func TestCompiledDoesNotAllocate(t *testing.T) {
 	r := rudder()
 	c := r.Compile()
-	var sum int
-	if n := testing.AllocsPerRun(1000, func() { sum += int(c.Command(1234)) }); n != 0 || sum == 0 {
-		t.Errorf("%v allocations a command, sum %d", n, sum)
+	sum := 0.0
+	if n := testing.AllocsPerRun(1000, func() { sum += c.Command(12345) }); n != 0 || sum == 0 {
+		t.Errorf("%v allocations a command, sum %v", n, sum)
 	}
 }
 
@@ -307,9 +289,9 @@ func BenchmarkCompiled(b *testing.B) {
 	r := rudder()
 	c := r.Compile()
 	b.ReportAllocs()
-	var sum int
+	sum := 0.0
 	for i := range b.N {
-		sum += int(c.Command(int16(i)))
+		sum += c.Command(int16(i))
 	}
 	if b.N > 65536 && sum == 0 {
 		b.Fatal("all commands are 0")

@@ -55,6 +55,9 @@ func (f *frontierFlags) draw(p *propose.Proposal, opts propose.Options) (*figure
 			return nil, err
 		}
 		for _, n := range named {
+			if _, plain := n.Response.High.(curves.Straight); plain && n.Name == marks[0].Name {
+				continue // it is marked already
+			}
 			at := a.OnFrontier(*n.Response, opts.MinSlope)
 			if math.IsInf(at.MaxSlope, 0) {
 				return nil, fmt.Errorf("%s has no largest slope, so it cannot be marked; mark an exponent of 1 or more", n.Name)

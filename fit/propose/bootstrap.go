@@ -147,8 +147,8 @@ func influence(upTo [][]float64, i int) []float64 {
 // widening is by how much the interval of a mean of x is to be widened. Blocks
 // of mean length b keep only (1−1/b)^k of the correlation at lag k (Politis and
 // Romano 1994), so the variance falls short by the ratio of the two sums over
-// the correlation, which is followed until it first reaches 0; and
-// n/b blocks give it as many degrees of freedom, so that Student's t takes the
+// the correlation, which is followed until it first reaches 0, and by what the
+// mean takes; and n/b blocks give it as many degrees of freedom, so that Student's t takes the
 // Gaussian's place (common practice with few batches).
 func widening(x []float64) float64 {
 	n := float64(len(x))
@@ -173,8 +173,9 @@ func widening(x []float64) float64 {
 		whole += 2 * r
 		kept += 2 * r * math.Pow(1-1/blockSeconds, float64(k))
 	}
-	// The mean of so few independent seconds takes its own share of the scatter.
-	kept *= math.Max(0.5, 1-whole/n)
+	// Taking the flight's own mean off makes each of the 2b−1 lags that the
+	// blocks keep smaller by the variance of that mean.
+	kept = math.Max(kept/2, kept-whole*(2*blockSeconds-1)/n)
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: n/blockSeconds - 1}
 	return math.Sqrt(whole/kept) * t.Quantile((1+level)/2) / distuv.UnitNormal.Quantile((1+level)/2)
 }

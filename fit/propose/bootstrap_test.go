@@ -100,7 +100,7 @@ func TestWideningOfAFirstOrderProcess(t *testing.T) {
 	for i := range x {
 		x[i] = math.Pow(-1, float64(i))
 	}
-	near(t, "few blocks", widening(x), 2.0930/1.95996/math.Sqrt(1-1/600.0), 1e-4)
+	near(t, "few blocks", widening(x), 2.0930/1.95996/math.Sqrt(1-59/600.0), 1e-4)
 }
 
 // The interval reaches farther from the flown parameter than the resampled ones
@@ -119,9 +119,9 @@ func TestIntervalIsWidened(t *testing.T) {
 	slices.Sort(best)
 	lowest, highest := best[len(best)/40], best[len(best)-1-len(best)/40] // 2.5 % beyond each
 	// Squares of commands with a memory of 12 s have one of 6 s. With blocks of
-	// 30 s (1+r)/(1−r) for r = exp(−1/6) and for r·(1−1/30) are 12.0 and 10.0;
-	// t(0.975; 59) = 2.001.
-	want := math.Sqrt(12.0/10.0) * 2.001 / 1.960
+	// 30 s (1+r)/(1−r) for r = exp(−1/6) and for r·(1−1/30) are 12.0 and 10.0,
+	// of which the mean of 1800 s takes 59/1800 of 12; t(0.975; 59) = 2.001.
+	want := math.Sqrt(12.0/(10.0-12*59/1800.0)) * 2.001 / 1.960
 	within(t, "width against the resampled", (high-low)/(highest-lowest), 0.95*want, 1.05*want)
 	if low >= lowest || high <= highest {
 		t.Errorf("%g to %g is not wider than %g to %g", low, high, lowest, highest)
@@ -189,7 +189,7 @@ func TestIntervalIsSaid(t *testing.T) {
 	if fit.Interval == nil || fit.Parameter < fit.Interval.Low || fit.Parameter > fit.Interval.High {
 		t.Fatalf("parameter %g, interval %+v", fit.Parameter, fit.Interval)
 	}
-	for _, want := range []string{" from 18 minutes of flight: ", "95 % of 400 resampled flights, in blocks of 30 s"} {
+	for _, want := range []string{" from 18 minutes of flight: ", "(95 %, from 400 flights resampled in blocks of 30 s on the mean)"} {
 		if !strings.Contains(reasons, want) {
 			t.Errorf("%q is not said:\n%s", want, reasons)
 		}

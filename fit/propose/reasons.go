@@ -81,7 +81,7 @@ func (p *AxisProposal) shapeSays(kind curves.Kind, opts Options) string {
 	if len(p.Sides) > 0 {
 		together = "both sides together: "
 	}
-	return fmt.Sprintf("%s%s: %s of the possible gain %s; RMS slope over demand %.2f, straight %.2f, the best possible %.2f",
+	return fmt.Sprintf("%s%s: %s of the possible gain %s; in normal flight noise of the position comes through %.2f times as large (RMS), straight %.2f times, at best %.2f times",
 		together, chosen.says(), percent(chosen.Gain), limit, chosen.Jitter, p.Fits[0].Jitter, bound.Jitter)
 }
 
@@ -118,7 +118,7 @@ func (s SideProposal) says(family string) string {
 }
 
 func (p *AxisProposal) demandSays(kind curves.Kind) string {
-	def := "half-normal about the centre"
+	def := "a bell curve about the centre"
 	if kind == curves.OneSided {
 		def = "every command equally often"
 	}
@@ -126,16 +126,16 @@ func (p *AxisProposal) demandSays(kind curves.Kind) string {
 	if d.Source == "default" {
 		return fmt.Sprintf("no flight recorded, so the demand is the default: %s, RMS command %s", def, percent(d.SigmaY))
 	}
-	return fmt.Sprintf("%.1f minutes of flight weigh %.0f %% of the demand, the default (%s) the rest; RMS command %s",
-		d.Minutes, 100*d.Weight, def, percent(d.SigmaY))
+	return fmt.Sprintf("%.1f minutes of flight weigh %.0f %% of the demand, the default (%s) the rest; %.0f minutes would weigh half; RMS command %s",
+		d.Minutes, 100*d.Weight, def, halfWeightMinutes, percent(d.SigmaY))
 }
 
 // intervalSays says where an interval comes from, or why there is none.
 func intervalSays(i *Interval) string {
 	if i == nil {
-		return fmt.Sprintf("no interval on the shape: that takes a power or blend and %.0f minutes of flight at the controls", leastBlocks*blockSeconds/60)
+		return fmt.Sprintf("how sure the shape is cannot be said: that takes a power or blend and %.0f minutes of flight at the controls", leastBlocks*blockSeconds/60)
 	}
-	return fmt.Sprintf("the interval on the shape holds %.0f %% of %d resampled flights, in blocks of %.0f s on the mean, longer than a correction or a turn's entry takes; the default's weight is held",
+	return fmt.Sprintf("the interval on the shape is where more of the same flying would most likely put it (%.0f %%, from %d flights resampled in blocks of %.0f s on the mean); the default's weight is held",
 		100*i.Level, resamples, i.BlockSeconds)
 }
 

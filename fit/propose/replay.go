@@ -183,16 +183,18 @@ type replayedPart struct{ at, u, before, after, smoothU, smoothed, alpha []float
 func (a *ReplayedAxis) command(rec *input.Recording, col int, straight, r *curves.Response, filter stats.Smoother) replayedPart {
 	var p replayedPart
 	c := rec.Columns[col]
+	before, after := straight.Compile(), r.Compile()
 	for _, s := range rec.Stretches {
 		for i := s.From; i < s.To; i++ {
 			if !c.PresentAt(i) {
 				continue
 			}
-			u := r.Position(float64(c.At(i)))
+			counts := c.At(i)
+			u := r.Position(float64(counts))
 			p.at = append(p.at, float64(rec.Times.At(i)-rec.Times.At(0))/1e6)
 			p.u = append(p.u, u)
-			p.before = append(p.before, straight.Command(u))
-			p.after = append(p.after, r.Command(u))
+			p.before = append(p.before, before.Command(counts))
+			p.after = append(p.after, after.Command(counts))
 			a.Phases = append(a.Phases, s.Phase.Kind)
 		}
 	}

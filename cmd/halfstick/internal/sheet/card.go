@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"strings"
 
 	"halfstick/cmd/halfstick/internal/figures"
 	"halfstick/cmd/halfstick/internal/text"
@@ -38,7 +39,7 @@ func RenderCard(w io.Writer, title string, tables []curves.Table) error {
 		Tables []cardTable
 	}{Title: title, Style: template.CSS(figures.Style() + style)}
 	for _, t := range tables {
-		c := cardTable{Label: t.Label, MaxError: text.PercentValue(t.MaxError)}
+		c := cardTable{Label: t.Label, MaxError: strings.ReplaceAll(text.PercentValue(t.MaxError), " ", "\u00a0")}
 		for i, p := range t.Points {
 			c.Rows = append(c.Rows, cardRow{
 				Number:   i + 1,
