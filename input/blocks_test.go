@@ -25,24 +25,26 @@ func TestBlocksReadAsLinesDo(t *testing.T) {
 		return d.to.Recording(), err
 	}
 	cells := rapid.SampledFrom([]string{"1", "-7", "32767", "-32768", "", "1", "1", "1", "0", "007"})
-	odd := rapid.SampledFrom([]string{"1,,2\n", "0,,1,2\n", "5,rest,1,2,3\n", "5,nap,1,2\n", "x,,1,2\n", "-3,,1,2\n", "7,,40000,1\n", "7,,1.5,1\n", "\n",
-		"999,\"rest\",1,\"2\"\n", "999,rest,1,2\r\n", "# a comment\n", "# \xff\n", "9,\"rest,1,2\n", strings.Repeat("9", 40) + ",,1,2\n"})
+	// Each with the time in which it comes, but for the first ones.
+	odd := rapid.SampledFrom([]string{"0,,1,2\n", "x,,1,2\n", "-3,,1,2\n", strings.Repeat("9", 40) + ",,1,2\n", "\n", "# a comment\n", "# \xff\n",
+		"%d,,2\n", "%d,rest,1,2,3\n", "%d,,1,2x\n", "%d,nap,1,2\n", "%d,,40000,1\n", "%d,,1.5,1\n", "%d,,-,1\n", "%d,\"rest,1,2\n",
+		"%d,\"rest\",1,\"2\"\n", "%d,rest,1,2\r\n"})
 	rapid.Check(t, func(t *rapid.T) {
 		var b strings.Builder
 		b.WriteString(head)
 		at := 0
 		for range rapid.IntRange(0, 40).Draw(t, "lines") {
-			if rapid.IntRange(0, 30).Draw(t, "is odd") == 0 {
-				b.WriteString(odd.Draw(t, "odd"))
+			at += rapid.SampledFrom([]int{1000, 1000, 1000, 1}).Draw(t, "step")
+			if rapid.IntRange(0, 15).Draw(t, "is odd") == 0 {
+				b.WriteString(strings.Replace(odd.Draw(t, "odd"), "%d", fmt.Sprint(at), 1))
 				continue
 			}
-			at += rapid.SampledFrom([]int{1000, 1000, 1000, 1}).Draw(t, "step")
 			fmt.Fprintf(&b, "%d,%s,%s,%s\n", at, rapid.SampledFrom([]string{"", "", "rest", "sweep:a"}).Draw(t, "phase"), cells.Draw(t, "a"), cells.Draw(t, "b"))
 		}
 		text := b.String()
 		text = text[:len(text)-min(len(text)-len(head), rapid.IntRange(0, 3).Draw(t, "cut"))]
 		want, wantErr := read(text, (*reader).readRows)
-		got, err := read(text, func(d *reader) error { return d.readBlocks(rapid.IntRange(1, 200).Draw(t, "bytes")) })
+		got, err := read(text, func(d *reader) error { return d.readBlocks(rapid.SampledFrom([]int{1, 50, 300, 5000, 5000}).Draw(t, "bytes")) })
 		if !reflect.DeepEqual(err, wantErr) {
 			t.Fatalf("error %v, line by line %v", err, wantErr)
 		}

@@ -61,6 +61,23 @@ func TestColumnKeepsEveryRow(t *testing.T) {
 	})
 }
 
+// Rows below and above their line are kept as well as those on it.
+func TestTimesKeepAPause(t *testing.T) {
+	for _, pause := range []int{1, 62} {
+		var times Times
+		at := int64(0)
+		for i := range wordRows {
+			if at++; i == pause {
+				at += 10_000_000
+			}
+			times.Append(at)
+		}
+		if first, last := times.At(pause-1), times.At(pause); first != int64(pause) || last != int64(pause)+10_000_001 {
+			t.Errorf("pause before row %d: rows at %d and %d", pause, first, last)
+		}
+	}
+}
+
 // Times are exact at an even rate, across pauses, and where nothing is even.
 func TestTimesKeepEveryRow(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
