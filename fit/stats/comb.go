@@ -3,6 +3,7 @@ package stats
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -34,6 +35,8 @@ const (
 	combLeast  = 6    // blocks
 	combClose  = 0.06 // of the rows' frequency: mirror images closer than this blur alike
 	combSteps  = 12.0 // rows after which comb and rows may meet again
+
+	combSpectra = 200 // stretches whose spectra are taken: the fullest
 )
 
 // FindComb finds the comb of the lowest frequency from least to most, hertz,
@@ -116,36 +119,56 @@ func combPeak(t []float64, row, least, most float64) (float64, bool) {
 	return 0, false
 }
 
-// eventPower sums |Σ exp(2πi f t)|² over stretches of combRows rows, at
-// multiples of half of their resolution; all is the number of events and
-// squares the sum of the squares of the stretches' numbers: the power by
-// chance, and that of a perfect comb.
+// eventPower sums |Σ exp(2πi f t)|² over stretches of combRows rows, the fullest
+// where there are many, at multiples of half of their resolution; all is the
+// number of events and squares the sum of the squares of the stretches' numbers:
+// the power by chance, and that of a perfect comb.
 func eventPower(t []float64, row float64) (power []float64, all, squares float64) {
 	fft := fourier.NewFFT(2 * combRows)
 	x := make([]float64, 2*combRows)
+	power = make([]float64, combRows+1)
 	var spectrum []complex128
-	for i := 0; i < len(t); {
+	for _, stretch := range fullest(cutStretches(t, row), combSpectra) {
 		clear(x)
-		start, n := t[i], 0.0
-		for ; i < len(t); i++ {
-			k := int(math.Round((t[i] - start) / row))
-			if k >= combRows {
-				break
-			}
-			x[k]++
-			n++
+		for _, at := range stretch {
+			x[int(math.Round((at-stretch[0])/row))]++
 		}
 		spectrum = fft.Coefficients(spectrum, x)
-		if power == nil {
-			power = make([]float64, len(spectrum))
-		}
 		for k, v := range spectrum {
 			power[k] += real(v)*real(v) + imag(v)*imag(v)
 		}
+		n := float64(len(stretch))
 		all += n
 		squares += n * n
 	}
 	return power, all, squares
+}
+
+// cutStretches cuts events into stretches of combRows rows, each from an event.
+func cutStretches(t []float64, row float64) [][]float64 {
+	var out [][]float64
+	from := 0
+	for i, at := range t {
+		if math.Round((at-t[from])/row) >= combRows {
+			out = append(out, t[from:i])
+			from = i
+		}
+	}
+	return append(out, t[from:])
+}
+
+// fullest keeps the stretches with the most events, in order of time.
+func fullest(all [][]float64, most int) [][]float64 {
+	if len(all) <= most {
+		return all
+	}
+	sizes := make([]int, len(all))
+	for i, s := range all {
+		sizes[i] = len(s)
+	}
+	slices.Sort(sizes)
+	least := sizes[len(sizes)-most]
+	return slices.DeleteFunc(all, func(s []float64) bool { return len(s) < least })
 }
 
 func sinc(x float64) float64 {
@@ -182,19 +205,77 @@ func (c *Comb) stretches(t []float64, f, length float64) []stretch {
 	return out
 }
 
+// bundle is events so close together that a small change of frequency turns all
+// of their phasors alike: it turns their sum as an event at their mean time.
+type bundle struct {
+	at, n float64
+	sum   complex128
+}
+
+// combBundles is how many of them a stretch has: the scores that settle compares
+// are then right to some 2e-4 where it looks farthest, and closer near the top.
+const combBundles = 64
+
+// bundles sums up the events at a frequency, length by length.
+func (c *Comb) bundles(t []float64, f, length float64) []bundle {
+	var out []bundle
+	last := math.Inf(-1)
+	for _, at := range t {
+		if number := math.Floor((at - c.start) / length); number != last {
+			out, last = append(out, bundle{}), number
+		}
+		b := &out[len(out)-1]
+		b.at, b.n = b.at+at-c.start, b.n+1
+		b.sum += cmplx.Rect(1, 2*math.Pi*f*(at-c.start))
+	}
+	for i := range out {
+		out[i].at /= out[i].n
+	}
+	return out
+}
+
+// score is how well events hold to a frequency that is off by so much from that
+// of their bundles: the power of their phasors within stretches, as a share of
+// what a perfect comb has.
+func score(bundles []bundle, off, length float64) float64 {
+	power, all := 0.0, 0.0
+	for i := 0; i < len(bundles); {
+		number := math.Floor(bundles[i].at / length)
+		sum, n := complex(0, 0), 0.0
+		for ; i < len(bundles) && math.Floor(bundles[i].at/length) == number; i++ {
+			b := bundles[i]
+			sum += b.sum * cmplx.Rect(1, 2*math.Pi*off*b.at)
+			n += b.n
+		}
+		power += real(sum)*real(sum) + imag(sum)*imag(sum)
+		all += n * n
+	}
+	return power / all
+}
+
+// joined puts the bundles of a doubled stretch together, two by two, at a
+// frequency that is off by so much.
+func joined(bundles []bundle, off, length float64) []bundle {
+	var out []bundle
+	last := math.Inf(-1)
+	for _, b := range bundles {
+		if number := math.Floor(b.at / length); number != last {
+			out, last = append(out, bundle{}), number
+		}
+		to := &out[len(out)-1]
+		to.at = (to.at*to.n + b.at*b.n) / (to.n + b.n)
+		to.n += b.n
+		to.sum += b.sum * cmplx.Rect(1, 2*math.Pi*off*b.at)
+	}
+	return out
+}
+
 // settle narrows the frequency down over stretches that double in length until
 // they hold all events, or until the grid no longer holds so long.
 func (c *Comb) settle(t []float64, f, length float64) {
-	score := func(f, length float64) float64 {
-		sum, all := 0.0, 0.0
-		for _, s := range c.stretches(t, f, length) {
-			sum += s.n * s.n * (real(s.mean)*real(s.mean) + imag(s.mean)*imag(s.mean))
-			all += s.n * s.n
-		}
-		return sum / all
-	}
+	bundles, of := c.bundles(t, f, length/combBundles), f
 	best := func(f, length float64) (float64, float64) {
-		at := func(x float64) float64 { return score(x, length) }
+		at := func(x float64) float64 { return score(bundles, x-of, length) }
 		top, from := -1.0, f
 		for k := -6; k <= 6; k++ {
 			x := f + 0.1*float64(k)/length
@@ -212,6 +293,7 @@ func (c *Comb) settle(t []float64, f, length float64) {
 		if s < combHolds*top {
 			break
 		}
+		bundles, of = joined(bundles, next-of, 2*length/combBundles), next
 		f, top, length = next, s, 2*length
 	}
 	c.Frequency, c.length, c.Coherence = f, length, math.Sqrt(top)
