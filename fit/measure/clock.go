@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"halfstick/fit/stats"
-	"halfstick/input"
 )
 
 // clock is what the times of change say about a device's reports.
@@ -45,8 +44,9 @@ type window struct {
 // are divided by the nearest whole number of reports, which takes rows well
 // shorter than a report; a quiet axis changes rarely, so only the busiest
 // windows count there.
-func deviceClock(rec *input.Recording, cols []int, rowTime float64) clock {
-	events, all := deviceChanges(rec, cols)
+func deviceClock(k *track, cols []int) clock {
+	rowTime := k.rowTime
+	events, all := deviceChanges(k, cols)
 	busy := busiest(all)
 	if len(busy) < leastWindows || rowTime <= 0 {
 		return clock{}
@@ -80,7 +80,7 @@ func changes(windows []window) int {
 
 // deviceChanges lists the middles of the rows in which the device changed, and
 // cuts them into windows. Absences and pauses end a window.
-func deviceChanges(rec *input.Recording, cols []int) (events []float64, windows []window) {
+func deviceChanges(k *track, cols []int) (events []float64, windows []window) {
 	var w window
 	start := math.Inf(-1)
 	flush := func() {
@@ -89,17 +89,12 @@ func deviceChanges(rec *input.Recording, cols []int) (events []float64, windows 
 		}
 		w = window{}
 	}
-	for i := 1; i < rec.Rows(); i++ {
-		t, before := float64(rec.Times.At(i))*1e-6, float64(rec.Times.At(i-1))*1e-6
+	for i, changed := range k.changed(cols) {
+		t, before := k.seconds(i), k.seconds(i-1)
 		pause := t-before > gapSeconds
 		if t-start >= windowSeconds || pause {
 			flush()
 			start = t
-		}
-		changed := false
-		for _, c := range cols {
-			col := &rec.Columns[c]
-			changed = changed || col.PresentAt(i) && col.PresentAt(i-1) && col.At(i) != col.At(i-1)
 		}
 		if changed && !pause {
 			w.times = append(w.times, t)

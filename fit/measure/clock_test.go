@@ -56,8 +56,9 @@ func clockRig(t *testing.T, reportHz, rateHz, sigma, drift float64) *analysis {
 		t.Fatal(err)
 	}
 	rec := record(t, r, rateHz)
-	a := newAnalysis(rec.Columns[0], newSeries(rec, 0), &Axis{})
-	a.clock = deviceClock(rec, []int{0}, a.series.rowTime)
+	k := newTrack(rec)
+	a := newAnalysis(newSeries(k, 0), &Axis{})
+	a.clock = deviceClock(k, []int{0})
 	a.timing()
 	return a
 }

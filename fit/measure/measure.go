@@ -4,6 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
 
 	"halfstick/input"
 )
@@ -104,18 +107,15 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 	}
 	m := &Measurement{Format: FormatName, Recording: name, Axes: make([]Axis, len(rec.Columns)),
 		Sampling: rec.Samplings(), Events: rec.Events()}
-	all := make([]*series, len(rec.Columns))
-	axes := make([]*analysis, len(all))
-	for i := range rec.Columns {
-		all[i] = newSeries(rec, i)
-		axes[i] = newAnalysis(rec.Columns[i], all[i], &m.Axes[i])
-	}
+	axes := make([]*analysis, len(rec.Columns))
+	k := newTrack(rec)
+	atOnce(len(axes), func(i int) { axes[i] = newAnalysis(newSeries(k, i), &m.Axes[i]) })
 	findPhases(axes)
-	clocks := deviceClocks(rec, axes)
-	for _, a := range axes {
-		a.clock = clocks[a.series.device.ID]
-		a.measure()
-	}
+	clocks := deviceClocks(k, axes)
+	atOnce(len(axes), func(i int) {
+		axes[i].clock = clocks[axes[i].series.device.ID]
+		axes[i].measure()
+	})
 	for _, a := range axes {
 		a.coupling(axes)
 		a.findings()
@@ -123,25 +123,46 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 	return m, nil
 }
 
-func newAnalysis(c input.Column, s *series, out *Axis) *analysis {
+// atOnce does n things that do not touch each other, as many at a time as there
+// are processors.
+func atOnce(n int, do func(i int)) {
+	var next atomic.Int64
+	var working sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		working.Go(func() {
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(i)
+			}
+		})
+	}
+	working.Wait()
+}
+
+func newAnalysis(s *series, out *Axis) *analysis {
 	*out = Axis{Device: s.device.ID, Label: s.axis.Label, Index: s.axis.Index, Kind: string(s.axis.Kind)}
 	a := &analysis{series: s, out: out, step: 1}
-	if l, ok := axisLattice(c, s.axis); ok {
+	if l, ok := axisLattice(s.column, s.axis); ok {
 		a.lattice, a.hasGrid, a.step = l, true, l.step
 	}
 	return a
 }
 
 // deviceClocks reads each device's report interval, by device id.
-func deviceClocks(rec *input.Recording, axes []*analysis) map[string]clock {
+func deviceClocks(k *track, axes []*analysis) map[string]clock {
 	cols := map[string][]int{}
+	var ids []string
 	for i, a := range axes {
 		id := a.series.device.ID
+		if cols[id] == nil {
+			ids = append(ids, id)
+		}
 		cols[id] = append(cols[id], i)
 	}
+	clocks := make([]clock, len(ids))
+	atOnce(len(ids), func(i int) { clocks[i] = deviceClock(k, cols[ids[i]]) })
 	out := map[string]clock{}
-	for id, c := range cols {
-		out[id] = deviceClock(rec, c, axes[c[0]].series.rowTime)
+	for i, id := range ids {
+		out[id] = clocks[i]
 	}
 	return out
 }

@@ -196,9 +196,17 @@ func (a *analysis) restsThere(at, low, high float64) bool {
 // spikes do not move.
 func (s *series) bounds() (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
-	for _, g := range s.segments {
+	look := func(g segment) {
 		for _, t := range tiles(g, moveTile) {
 			low, high = math.Min(low, t.mid), math.Max(high, t.mid)
+		}
+	}
+	for _, g := range s.segments {
+		look(g)
+	}
+	for _, f := range s.flights {
+		for from, to := range s.track.runs(s.column, f.From, f.To) {
+			s.track.pieces(s.column, from, to, look)
 		}
 	}
 	return low, high

@@ -8,10 +8,6 @@ import (
 	"halfstick/input"
 )
 
-// gapSeconds is the longest pause between two rows that still counts as one
-// segment. A recorder's late ticks stay below it, a stopped clock does not.
-const gapSeconds = 0.25
-
 // segment is a run of rows of one axis in one phase, without an absence or a
 // pause. Times are seconds since the start of the recording.
 type segment struct {
@@ -42,11 +38,14 @@ func (s segment) cut(from, to float64) segment {
 type series struct {
 	device   input.Device
 	axis     input.Axis
-	segments []segment // in order of time, every phase
-	rowTime  float64   // median time between rows, seconds
-	absent   int       // rows without the axis, after its first present row
-	rows     int       // rows from its first present row on
-	longest  float64   // longest absence, seconds
+	column   *input.Column
+	track    *track
+	segments []segment       // in order of time, every phase but flight
+	flights  []input.Stretch // left where they are: they may be hours
+	rowTime  float64         // median time between rows, seconds
+	absent   int             // rows without the axis, after its first present row
+	rows     int             // rows from its first present row on
+	longest  float64         // longest absence, seconds
 }
 
 func (s *series) label() string { return s.axis.Label }
@@ -64,14 +63,22 @@ func (s *series) of(kind input.PhaseKind) []segment {
 }
 
 // newSeries cuts column col of the recording into segments.
-func newSeries(rec *input.Recording, col int) *series {
-	c := rec.Columns[col]
-	s := &series{device: rec.Header.Devices[c.Device]}
+func newSeries(k *track, col int) *series {
+	rec := k.rec
+	c := &rec.Columns[col]
+	s := &series{device: rec.Header.Devices[c.Device], column: c, track: k, rowTime: k.rowTime}
 	s.axis = s.device.Axes[c.Axis]
-	s.rowTime = rowTime(rec)
-	s.countAbsent(rec, c)
+	s.countAbsent()
 	for i, st := range rec.Stretches {
-		s.addStretch(rec, c, st, i+1)
+		if st.Phase.Kind == input.Flight {
+			s.flights = append(s.flights, st)
+			continue
+		}
+		for from, to := range k.runs(c, st.From, st.To) {
+			g := segment{phase: st.Phase, stretch: i + 1}
+			g.t, g.x = k.span(c, from, to)
+			s.segments = append(s.segments, g)
+		}
 	}
 	return s
 }
@@ -96,60 +103,42 @@ func rowTime(rec *input.Recording) float64 {
 // countAbsent counts the rows in which the device was gone. Before an axis has
 // been moved for the first time, and again where a recording was gone on with,
 // its cells are empty without that.
-func (s *series) countAbsent(rec *input.Recording, c input.Column) {
-	first, last := -1, -1 // the first row with a cell, and the last
-	unmoved := true
-	end := rec.Rows() - 1
-	for i := range rec.Rows() {
-		if i > 0 && rec.Times.At(i)-rec.Times.At(i-1) == input.AppendGapUS {
-			unmoved = true
-		}
-		switch {
-		case c.PresentAt(i) && first < 0:
-			first = i
-		case c.PresentAt(i):
-			if !unmoved && i > last+1 {
-				s.longest = math.Max(s.longest, float64(rec.Times.At(i)-rec.Times.At(last))*1e-6)
+func (s *series) countAbsent() {
+	k := s.track
+	rows := k.rec.Rows()
+	begin := 0
+	part := func(end int) {
+		last := -1 // the last row with a cell
+		for from, to := range s.column.Present(begin, end) {
+			switch {
+			case last >= 0:
+				s.absent += from - last - 1
+				s.absentFor(last, from)
+			case s.rows == 0:
+				s.rows = rows - from
 			}
-		default:
-			if !unmoved {
-				s.absent++
-			}
-			continue
+			last = to - 1
 		}
-		last, unmoved = i, false
+		if last >= 0 {
+			s.absent += end - last - 1
+			if end == rows && last < rows-1 {
+				s.absentFor(last, rows-1)
+			}
+		}
+		begin = end
 	}
-	if first < 0 {
-		return
+	for _, i := range k.pauses {
+		if k.rec.Times.At(i)-k.rec.Times.At(i-1) == input.AppendGapUS {
+			part(i)
+		}
 	}
-	s.rows = rec.Rows() - first
-	if last < end && !unmoved {
-		s.longest = math.Max(s.longest, float64(rec.Times.At(end)-rec.Times.At(last))*1e-6)
-	}
+	part(rows)
 }
 
-func (s *series) addStretch(rec *input.Recording, c input.Column, st input.Stretch, number int) {
-	var g segment
-	flush := func() {
-		if len(g.t) > 0 {
-			s.segments = append(s.segments, g)
-		}
-		g = segment{phase: st.Phase, stretch: number}
-	}
-	flush()
-	for i := st.From; i < st.To; i++ {
-		if !c.PresentAt(i) {
-			flush()
-			continue
-		}
-		t := float64(rec.Times.At(i)) * 1e-6
-		if n := len(g.t); n > 0 && t-g.t[n-1] > gapSeconds {
-			flush()
-		}
-		g.t = append(g.t, t)
-		g.x = append(g.x, float64(c.At(i)))
-	}
-	flush()
+// absentFor notes an absence from one row to another.
+func (s *series) absentFor(from, to int) {
+	times := &s.track.rec.Times
+	s.longest = math.Max(s.longest, float64(times.At(to)-times.At(from))*1e-6)
 }
 
 // reports thins a segment to one sample per report of the device. Where the
@@ -216,7 +205,7 @@ func (s segment) followed(period, rowTime float64) segment {
 }
 
 // distinct lists the different counts of an axis, rising.
-func distinct(c input.Column) []int {
+func distinct(c *input.Column) []int {
 	var seen [65536]bool
 	for from, to := range c.Present(0, c.Len()) {
 		for _, v := range c.Changes(from, to) {

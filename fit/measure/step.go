@@ -232,7 +232,7 @@ func gcd(a, b int) int {
 
 // axisLattice finds the lattice of a column, from codes where their range is
 // known and finer than the counts' rounding allows a doubt.
-func axisLattice(c input.Column, a input.Axis) (lattice, bool) {
+func axisLattice(c *input.Column, a input.Axis) (lattice, bool) {
 	values := distinct(c)
 	if a.RawMin != nil && a.RawMax != nil {
 		if l, ok := codeLattice(values, *a.RawMin, *a.RawMax); ok {

@@ -2,7 +2,10 @@ package measure
 
 import (
 	"fmt"
+	"iter"
 	"math"
+
+	"halfstick/input"
 )
 
 func (a *analysis) timing() {
@@ -31,13 +34,21 @@ func (a *analysis) longestStall() *Quantity {
 		return nil
 	}
 	longest, n := 0.0, 0
-	for _, g := range a.series.segments {
-		if g.phase.Kind == "rest" {
-			continue
-		}
-		l, k := g.longestWait(a.clock.period, a.step)
+	look := func(r readings) {
+		l, k := r.longestWait(a.clock.period, a.step)
 		longest = math.Max(longest, l)
 		n += k
+	}
+	for _, g := range a.series.segments {
+		if g.phase.Kind != input.Rest {
+			look(g.readings())
+		}
+	}
+	s := a.series
+	for _, f := range s.flights {
+		for from, to := range s.track.runs(s.column, f.From, f.To) {
+			look(s.track.readings(s.column, from, to))
+		}
 	}
 	if n == 0 {
 		return nil
@@ -46,18 +57,53 @@ func (a *analysis) longestStall() *Quantity {
 		"longest time without a change that the reading made up for at once, as moving on unseen does; n is the number of changes looked at; no interval, since a longer one may come")
 }
 
-// longestWait looks for waits in one segment.
-func (s segment) longestWait(period, step float64) (longest float64, n int) {
+// readings are a run of rows in which waits are looked for: the rows in which the
+// counts change, and any row's time and counts, without holding them all.
+type readings struct {
+	n       int
+	changes iter.Seq[int]
+	t, x    func(i int) float64
+}
+
+func (s segment) readings() readings {
+	return readings{
+		n: len(s.t),
+		changes: func(yield func(int) bool) {
+			for i := 1; i < len(s.x); i++ {
+				if s.x[i] != s.x[i-1] && !yield(i) {
+					return
+				}
+			}
+		},
+		t: func(i int) float64 { return s.t[i] },
+		x: func(i int) float64 { return s.x[i] },
+	}
+}
+
+func (k *track) readings(c *input.Column, from, to int) readings {
+	return readings{
+		n: to - from,
+		changes: func(yield func(int) bool) {
+			for i := range c.Changes(from, to) {
+				if i > from && !yield(i-from) {
+					return
+				}
+			}
+		},
+		t: func(i int) float64 { return k.seconds(from + i) },
+		x: func(i int) float64 { return float64(c.At(from + i)) },
+	}
+}
+
+// longestWait looks for waits in one run of rows.
+func (r readings) longestWait(period, step float64) (longest float64, n int) {
 	last := -1 // row of the last change
-	look := int(math.Max(3, math.Ceil(0.05/math.Max(1e-4, (s.t[len(s.t)-1]-s.t[0])/float64(max(1, len(s.t)-1))))))
-	for i := 1; i < len(s.t); i++ {
-		if s.x[i] == s.x[i-1] {
-			continue
-		}
-		if last >= look && i+look < len(s.t) {
+	look := int(math.Max(3, math.Ceil(0.05/math.Max(1e-4, (r.t(r.n-1)-r.t(0))/float64(max(1, r.n-1))))))
+	for i := range r.changes {
+		if last >= look && i+look < r.n {
 			n++
-			wait := s.t[i] - s.t[last]
-			if wait > longest && s.movedOn(last, i, look, period, step) {
+			wait := r.t(i) - r.t(last)
+			if wait > longest && r.movedOn(last, i, look, period, step) {
 				longest = wait
 			}
 		}
@@ -68,20 +114,20 @@ func (s segment) longestWait(period, step float64) (longest float64, n int) {
 
 // movedOn tells whether the jump at row i makes up for the wait since row
 // last: at least heldBack of what the speed before or after would have covered.
-func (s segment) movedOn(last, i, look int, period, step float64) bool {
-	wait := s.t[i] - s.t[last]
+func (r readings) movedOn(last, i, look int, period, step float64) bool {
+	wait := r.t(i) - r.t(last)
 	if wait < 1.5*period {
 		return true // an ordinary report interval
 	}
-	before := (s.x[last] - s.x[last-look]) / (s.t[last] - s.t[last-look])
-	after := (s.x[i+look] - s.x[i]) / (s.t[i+look] - s.t[i])
+	before := (r.x(last) - r.x(last-look)) / (r.t(last) - r.t(last-look))
+	after := (r.x(i+look) - r.x(i)) / (r.t(i+look) - r.t(i))
 	if before*after <= 0 {
 		return false
 	}
 	// The faster of the two: a control that is taken up after it has crept to
 	// rest starts with a small step, not with all that the wait held back.
 	speed := math.Copysign(math.Max(math.Abs(before), math.Abs(after)), before)
-	jump := s.x[i] - s.x[last]
+	jump := r.x(i) - r.x(last)
 	// Slow motion and noise make waits of their own; only a jump well above
 	// the step and in the direction of motion is one that was held back.
 	return jump*speed > 0 && math.Abs(jump) >= heldBack*math.Abs(speed)*wait && math.Abs(jump) > 4*step

@@ -1,0 +1,156 @@
+package measure
+
+import (
+	"iter"
+	"math"
+	"sort"
+
+	"halfstick/input"
+)
+
+// gapSeconds is the longest pause between two rows that still counts as one
+// segment. A recorder's late ticks stay below it, a stopped clock does not.
+const gapSeconds = 0.25
+
+// track is the rows of a recording as its axes share them.
+type track struct {
+	rec     *input.Recording
+	rowTime float64 // median time between rows, seconds
+	pauses  []int   // rows that come more than gapSeconds after the one before
+}
+
+func newTrack(rec *input.Recording) *track {
+	k := &track{rec: rec, rowTime: rowTime(rec)}
+	before := 0.0
+	for i, us := range rec.Times.All() {
+		t := float64(us) * 1e-6
+		if i > 0 && t-before > gapSeconds {
+			k.pauses = append(k.pauses, i)
+		}
+		before = t
+	}
+	return k
+}
+
+// seconds is the time of row i.
+func (k *track) seconds(i int) float64 { return float64(k.rec.Times.At(i)) * 1e-6 }
+
+// unbroken gives the runs of rows from one to another without a pause.
+func (k *track) unbroken(from, to int) iter.Seq2[int, int] {
+	return func(yield func(int, int) bool) {
+		for _, p := range k.pauses {
+			if p <= from {
+				continue
+			}
+			if p >= to {
+				break
+			}
+			if !yield(from, p) {
+				return
+			}
+			from = p
+		}
+		if from < to {
+			yield(from, to)
+		}
+	}
+}
+
+// runs gives the runs of rows from one to another in which the axis of a column
+// is there, without a pause.
+func (k *track) runs(c *input.Column, from, to int) iter.Seq2[int, int] {
+	return func(yield func(int, int) bool) {
+		for a, b := range k.unbroken(from, to) {
+			for i, j := range c.Present(a, b) {
+				if !yield(i, j) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// span is the run of rows as a segment.
+func (k *track) span(c *input.Column, from, to int) (t, x []float64) {
+	t, x = make([]float64, to-from), make([]float64, to-from)
+	for i := range t {
+		t[i] = k.seconds(from + i)
+	}
+	next := 0
+	for i, v := range c.Changes(from, to) {
+		for ; next < i-from; next++ {
+			x[next] = x[next-1]
+		}
+		x[next] = float64(v)
+		next++
+	}
+	for ; next < len(x); next++ {
+		x[next] = x[next-1]
+	}
+	return t, x
+}
+
+// pieces gives a run of rows in pieces of a minute, which begin at whole seconds,
+// where tiles do.
+func (k *track) pieces(c *input.Column, from, to int, look func(segment)) {
+	for from < to {
+		end := math.Floor(k.seconds(from)) + 60
+		next := from + sort.Search(to-from, func(i int) bool { return k.seconds(from+i) >= end })
+		var g segment
+		g.t, g.x = k.span(c, from, next)
+		look(g)
+		from = next
+	}
+}
+
+// clockFlight is how many seconds of flight are looked at for the reports'
+// clock, all flights together: an hour says no more of it than ten minutes.
+const clockFlight = 600.0
+
+// clockRows are the rows that are looked at for the reports' clock.
+func (k *track) clockRows() iter.Seq2[int, int] {
+	return func(yield func(int, int) bool) {
+		left := clockFlight
+		for _, s := range k.rec.Stretches {
+			from, to := s.From, s.To
+			if s.Phase.Kind == input.Flight && from < to {
+				start := k.seconds(from)
+				to = from + sort.Search(to-from, func(i int) bool { return k.seconds(from+i)-start >= left })
+				left -= k.seconds(to-1) - start
+			}
+			if from < to && !yield(from, to) {
+				return
+			}
+		}
+	}
+}
+
+// changed gives the rows that are looked at for the clock, and whether any of the
+// columns changed in them; both that row and the one before must be there.
+func (k *track) changed(cols []int) iter.Seq2[int, bool] {
+	const atOnce = 4096
+	return func(yield func(int, bool) bool) {
+		var marks [atOnce]bool
+		for begin, end := range k.clockRows() {
+			for from := max(1, begin); from < end; from += atOnce {
+				to := min(end, from+atOnce)
+				clear(marks[:])
+				for _, col := range cols {
+					c := &k.rec.Columns[col]
+					for a, b := range c.Present(from-1, to) {
+						for i := range c.Changes(a, b) {
+							if i > a {
+								marks[i-from] = true
+							}
+						}
+					}
+				}
+				for i := from; i < to; i++ {
+					if !yield(i, marks[i-from]) {
+						return
+					}
+				}
+			}
+		}
+	}
+}
