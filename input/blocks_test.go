@@ -44,7 +44,9 @@ func TestBlocksReadAsLinesDo(t *testing.T) {
 		text := b.String()
 		text = text[:len(text)-min(len(text)-len(head), rapid.IntRange(0, 3).Draw(t, "cut"))]
 		want, wantErr := read(text, (*reader).readRows)
-		got, err := read(text, func(d *reader) error { return d.readBlocks(rapid.SampledFrom([]int{1, 50, 300, 5000, 5000}).Draw(t, "bytes")) })
+		got, err := read(text, func(d *reader) error {
+			return d.readBlocks(rapid.SampledFrom([]int{1, 50, 300, 5000, 5000}).Draw(t, "bytes"))
+		})
 		if !reflect.DeepEqual(err, wantErr) {
 			t.Fatalf("error %v, line by line %v", err, wantErr)
 		}
