@@ -195,13 +195,14 @@ func TestSourceIsClosedHoweverARecordingEnds(t *testing.T) {
 	broken := errors.New("broken")
 	for name, c := range map[string]struct {
 		onPoll func(stop func()) error
+		lasts  time.Duration // where nothing else ends it; enough for five polls on a machine that stalls
 		want   error
 		panics bool
 	}{
-		"by itself": {onPoll: func(func()) error { return nil }},
-		"signal":    {onPoll: func(stop func()) error { stop(); return nil }},
-		"error":     {onPoll: func(func()) error { return broken }, want: broken},
-		"panic":     {onPoll: func(func()) error { panic("on purpose") }, panics: true},
+		"by itself": {onPoll: func(func()) error { return nil }, lasts: 50 * time.Millisecond},
+		"signal":    {onPoll: func(stop func()) error { stop(); return nil }, lasts: time.Minute},
+		"error":     {onPoll: func(func()) error { return broken }, lasts: time.Minute, want: broken},
+		"panic":     {onPoll: func(func()) error { panic("on purpose") }, lasts: time.Minute, panics: true},
 	} {
 		t.Run(name, func(t *testing.T) {
 			ctx, stop := context.WithCancel(context.Background())
@@ -213,7 +214,7 @@ func TestSourceIsClosedHoweverARecordingEnds(t *testing.T) {
 				}
 				return c.onPoll(stop)
 			}
-			r := recordFlags{file: outFile{path: filepath.Join(t.TempDir(), "pedals.csv")}, rateHz: 500, lasts: 50 * time.Millisecond}
+			r := recordFlags{file: outFile{path: filepath.Join(t.TempDir(), "pedals.csv")}, rateHz: 500, lasts: c.lasts}
 			defer func() {
 				if p := recover(); (p != nil) != c.panics {
 					t.Errorf("panic %v", p)
