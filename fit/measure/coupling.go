@@ -65,9 +65,15 @@ func (a *analysis) shareIn(b *analysis) *Quantity {
 
 // between is the part of the axis from one time to another, without absences.
 func (s *series) between(from, to float64) segment {
+	after := math.Nextafter(to, math.Inf(1))
 	for _, g := range s.segments {
 		if g.t[0] <= from && g.t[len(g.t)-1] >= to {
-			return g.cut(from, math.Nextafter(to, math.Inf(1)))
+			return g.cut(from, after)
+		}
+	}
+	for _, r := range s.unlabelled() {
+		if s.track.seconds(r.from) <= from && s.track.seconds(r.to-1) >= to {
+			return r.cut(period{from, after})
 		}
 	}
 	return segment{}

@@ -14,10 +14,10 @@ type moves struct {
 
 // findMoves looks for sweeps and releases, where the axis has none labelled.
 func (a *analysis) findMoves() {
-	segs := a.series.of(input.NoPhase)
+	runs := a.series.unlabelled()
 	noSweep := len(a.series.of(input.Sweep)) == 0
 	noLow, noHigh := len(a.series.of(input.ReleaseLow)) == 0, len(a.series.of(input.ReleaseHigh)) == 0
-	if len(segs) == 0 || !noSweep && (a.oneSided() || !noLow && !noHigh) {
+	if len(runs) == 0 || !noSweep && (a.oneSided() || !noLow && !noHigh) {
 		return
 	}
 	m := moves{step: a.step}
@@ -25,17 +25,19 @@ func (a *analysis) findMoves() {
 	if m.high-m.low < leastMoved*fullSpan {
 		return
 	}
-	cut := make([][]tile, len(segs))
+	cut := make([][]tile, len(runs))
 	var all []tile
-	for i, g := range segs {
-		cut[i] = tiles(g, moveTile)
+	for i, r := range runs {
+		cut[i] = r.tiles(moveTile)
 		all = append(all, cut[i]...)
 	}
 	m.noise = calmSpread(all)
 	if noSweep {
 		var found []segment
-		for i, g := range segs {
-			found = append(found, m.sweeps(g, cut[i])...)
+		for i, r := range runs {
+			for _, p := range m.sweeps(cut[i]) {
+				found = append(found, r.cut(p))
+			}
 		}
 		if len(found) > 0 {
 			a.add(input.Sweep, found)
@@ -51,8 +53,10 @@ func (a *analysis) findMoves() {
 			continue
 		}
 		var found []segment
-		for i, g := range segs {
-			found = append(found, m.releases(g, cut[i], home, side == 1)...)
+		for i, r := range runs {
+			for _, p := range m.releases(cut[i], home, side == 1) {
+				found = append(found, r.cut(p))
+			}
 		}
 		if len(found) > 0 {
 			a.add([]input.PhaseKind{input.ReleaseLow, input.ReleaseHigh}[side], found)
@@ -79,13 +83,13 @@ func (a *analysis) home(all []tile) float64 {
 type span struct{ from, to int }
 
 // sweeps joins ways from end to end that follow each other: there and back.
-func (m moves) sweeps(g segment, ts []tile) []segment {
-	var out []segment
+func (m moves) sweeps(ts []tile) []period {
+	var out []period
 	var run []span
 	flush := func() {
 		if len(run) >= 2 {
 			from, to := m.stay(ts, run[0].from, -1), m.stay(ts, run[len(run)-1].to, 1)
-			out = append(out, g.cut(ts[from].t, ts[to].t+moveTile))
+			out = append(out, period{ts[from].t, ts[to].t + moveTile})
 		}
 		run = nil
 	}
@@ -151,7 +155,7 @@ func (m moves) stay(ts []tile, i, direction int) int {
 }
 
 // releases are the falls home from one side.
-func (m moves) releases(g segment, ts []tile, home float64, fromHigh bool) []segment {
+func (m moves) releases(ts []tile, home float64, fromHigh bool) []period {
 	sign, throw := 1.0, m.high-home
 	if !fromHigh {
 		sign, throw = -1, home-m.low
@@ -160,7 +164,7 @@ func (m moves) releases(g segment, ts []tile, home float64, fromHigh bool) []seg
 		return nil
 	}
 	share := func(i int) float64 { return sign * (ts[i].mid - home) / throw }
-	var out []segment
+	var out []period
 	held := 0
 	for i := range ts {
 		if share(i) >= farShare {
@@ -173,7 +177,7 @@ func (m moves) releases(g segment, ts []tile, home float64, fromHigh bool) []seg
 			continue
 		}
 		if to, ok := m.comesHome(ts, i, share, throw); ok {
-			out = append(out, g.cut(ts[i].t-10*moveTile, ts[to].t))
+			out = append(out, period{ts[i].t - 10*moveTile, ts[to].t})
 		}
 	}
 	return out

@@ -75,13 +75,13 @@ func findPhases(axes []*analysis) {
 		id := a.series.device.ID
 		devices[id] = append(devices[id], a)
 	}
-	for _, a := range axes {
-		if d := devices[a.series.device.ID]; d[0] == a {
-			findRests(d)
-		}
-		a.cutTouched()
-		a.findMoves()
+	for _, d := range devices {
+		findRests(d)
 	}
+	atOnce(len(axes), func(i int) {
+		axes[i].cutTouched()
+		axes[i].findMoves()
+	})
 }
 
 // add puts found segments in among the others, in order of time.
@@ -120,8 +120,11 @@ func findRests(device []*analysis) {
 	}
 	for _, a := range without {
 		var found []segment
-		for _, g := range a.series.of(input.NoPhase) {
-			found = append(found, a.calmRuns(g, moving)...)
+		low, high := a.series.bounds()
+		for _, r := range a.series.unlabelled() {
+			for _, p := range a.calm(r.tiles(restTile), moving, low, high) {
+				found = append(found, r.cut(p))
+			}
 		}
 		if len(found) == 0 {
 			continue
@@ -134,11 +137,10 @@ func findRests(device []*analysis) {
 // markMoving marks the tiles, by number, in which the axis moves.
 func (a *analysis) markMoving(moving map[int]bool) {
 	var all []tile
-	segs := a.series.of(input.NoPhase)
-	cut := make([][]tile, len(segs))
-	for i, g := range segs {
-		cut[i] = tiles(g, restTile)
-		all = append(all, cut[i]...)
+	var cut [][]tile
+	for _, r := range a.series.unlabelled() {
+		ts := r.tiles(restTile)
+		cut, all = append(cut, ts), append(all, ts...)
 	}
 	s := calmSpread(all)
 	for _, ts := range cut {
@@ -154,19 +156,17 @@ func (a *analysis) markMoving(moving map[int]bool) {
 	}
 }
 
-// calmRuns are the stretches of a segment in which nothing moves, foundRest
-// long or longer, and in which this axis stays near where it began.
-func (a *analysis) calmRuns(g segment, moving map[int]bool) []segment {
-	ts := tiles(g, restTile)
+// calm are the periods of a run in which nothing moves, foundRest long or longer,
+// and in which this axis, which goes from low to high, stays near where it began.
+func (a *analysis) calm(ts []tile, moving map[int]bool, low, high float64) []period {
 	s := calmSpread(ts)
-	low, high := a.series.bounds()
 	band := 10*s + 3*a.step + 0.01*(high-low)
-	var out []segment
+	var out []period
 	from := -1
 	flush := func(to int) {
 		// The last tile may hold the hand's first touch.
 		if from >= 0 && ts[to-1].t-ts[from].t >= foundRest && a.restsThere(ts[from].mid, low, high) {
-			out = append(out, g.cut(ts[from].t, ts[to-1].t))
+			out = append(out, period{ts[from].t, ts[to-1].t})
 		}
 		from = -1
 	}
@@ -204,9 +204,9 @@ func (s *series) bounds() (low, high float64) {
 	for _, g := range s.segments {
 		look(g)
 	}
-	for _, f := range s.flights {
-		for from, to := range s.track.runs(s.column, f.From, f.To) {
-			s.track.pieces(s.column, from, to, look)
+	for _, l := range s.loose {
+		for from, to := range s.track.runs(s.column, l.From, l.To) {
+			run{s, from, to}.pieces(look)
 		}
 	}
 	return low, high

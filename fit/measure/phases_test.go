@@ -55,6 +55,9 @@ func TestPhasesFoundWithoutLabels(t *testing.T) {
 				t.Errorf("%s: no note that %s: %q", s.Label, says, s.Notes)
 			}
 		}
+		if len(l.Coupling) == 0 || len(s.Coupling) != len(l.Coupling) {
+			t.Errorf("%s: coupling with %d axes, with labels %d", s.Label, len(s.Coupling), len(l.Coupling))
+		}
 		if l.Rest.Sigma == nil || s.Rest.Sigma == nil || math.Abs(s.Rest.Sigma.Value/l.Rest.Sigma.Value-1) > 0.1 {
 			t.Errorf("%s: σ %+v, with labels %+v", s.Label, s.Rest.Sigma, l.Rest.Sigma)
 			continue

@@ -112,8 +112,8 @@ func (a *analysis) unmoved(parts []restPart) bool {
 		}
 	}
 	s := a.series
-	for _, f := range s.flights {
-		for from, to := range s.column.Present(f.From, f.To) {
+	for _, l := range s.loose {
+		for from, to := range s.column.Present(l.From, l.To) {
 			for _, v := range s.column.Changes(from, to) {
 				if float64(v) != first {
 					return false

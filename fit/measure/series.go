@@ -40,8 +40,8 @@ type series struct {
 	axis     input.Axis
 	column   *input.Column
 	track    *track
-	segments []segment       // in order of time, every phase but flight
-	flights  []input.Stretch // left where they are: they may be hours
+	segments []segment       // in order of time, of the guided phases and of those found
+	loose    []input.Stretch // flights and unlabelled rows, left where they lie: they may be hours
 	rowTime  float64         // median time between rows, seconds
 	absent   int             // rows without the axis, after its first present row
 	rows     int             // rows from its first present row on
@@ -70,8 +70,8 @@ func newSeries(k *track, col int) *series {
 	s.axis = s.device.Axes[c.Axis]
 	s.countAbsent()
 	for i, st := range rec.Stretches {
-		if st.Phase.Kind == input.Flight {
-			s.flights = append(s.flights, st)
+		if st.Phase.Kind == input.Flight || st.Phase.Kind == input.NoPhase {
+			s.loose = append(s.loose, st)
 			continue
 		}
 		for from, to := range k.runs(c, st.From, st.To) {

@@ -45,8 +45,8 @@ func (a *analysis) longestStall() *Quantity {
 		}
 	}
 	s := a.series
-	for _, f := range s.flights {
-		for from, to := range s.track.runs(s.column, f.From, f.To) {
+	for _, l := range s.loose {
+		for from, to := range s.track.runs(s.column, l.From, l.To) {
 			look(s.track.readings(s.column, from, to))
 		}
 	}

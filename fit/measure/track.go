@@ -2,7 +2,6 @@ package measure
 
 import (
 	"iter"
-	"math"
 	"sort"
 
 	"halfstick/input"
@@ -88,19 +87,6 @@ func (k *track) span(c *input.Column, from, to int) (t, x []float64) {
 		x[next] = x[next-1]
 	}
 	return t, x
-}
-
-// pieces gives a run of rows in pieces of a minute, which begin at whole seconds,
-// where tiles do.
-func (k *track) pieces(c *input.Column, from, to int, look func(segment)) {
-	for from < to {
-		end := math.Floor(k.seconds(from)) + 60
-		next := from + sort.Search(to-from, func(i int) bool { return k.seconds(from+i) >= end })
-		var g segment
-		g.t, g.x = k.span(c, from, next)
-		look(g)
-		from = next
-	}
 }
 
 // clockFlight is how many seconds of flight are looked at for the reports'

@@ -32,7 +32,7 @@ func TestFlightIsReadAsOtherPhases(t *testing.T) {
 		return a
 	}
 	flight, hold := seen(input.Flight), seen(input.Hold)
-	if len(flight.series.flights) == 0 || len(flight.series.segments) >= len(hold.series.segments) {
+	if len(flight.series.loose) == 0 || len(flight.series.segments) >= len(hold.series.segments) {
 		t.Fatal("no flight was left where it lies")
 	}
 	got, want := flight.out.Timing.LongestStallMS, hold.out.Timing.LongestStallMS

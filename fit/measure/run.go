@@ -1,0 +1,65 @@
+package measure
+
+import (
+	"math"
+	"sort"
+
+	"halfstick/input"
+)
+
+// run is rows from one to another of an axis, without an absence or a pause, that
+// are left where they lie.
+type run struct {
+	series   *series
+	from, to int
+}
+
+// period is a time from one moment to before another, seconds.
+type period struct{ from, to float64 }
+
+// unlabelled are the runs of rows without a phase.
+func (s *series) unlabelled() []run {
+	var out []run
+	for _, l := range s.loose {
+		if l.Phase.Kind != input.NoPhase {
+			continue
+		}
+		for from, to := range s.track.runs(s.column, l.From, l.To) {
+			out = append(out, run{s, from, to})
+		}
+	}
+	return out
+}
+
+// pieces shows a run in pieces of a minute, which begin at whole seconds, where
+// tiles do.
+func (r run) pieces(look func(segment)) {
+	k := r.series.track
+	for from := r.from; from < r.to; {
+		next := r.rowAt(from, math.Floor(k.seconds(from))+60)
+		var g segment
+		g.t, g.x = k.span(r.series.column, from, next)
+		look(g)
+		from = next
+	}
+}
+
+// tiles cuts a run as a segment is cut.
+func (r run) tiles(length float64) []tile {
+	var out []tile
+	r.pieces(func(g segment) { out = append(out, tiles(g, length)...) })
+	return out
+}
+
+// cut is the part of a run in a period.
+func (r run) cut(p period) segment {
+	from := r.rowAt(r.from, p.from)
+	var g segment
+	g.t, g.x = r.series.track.span(r.series.column, from, r.rowAt(from, p.to))
+	return g
+}
+
+// rowAt is the first row of the run, from one on, that is not before a time.
+func (r run) rowAt(from int, seconds float64) int {
+	return from + sort.Search(r.to-from, func(i int) bool { return r.series.track.seconds(from+i) >= seconds })
+}
