@@ -53,7 +53,7 @@ func (c *comparison) compare(d device, r *recorded, i int, a *measure.Axis, e ex
 	}
 	c.rest(d, a, e, percent)
 	c.sweep(a, e, percent)
-	c.timing(d, r, a)
+	c.timing(d, r, i, a)
 	for _, k := range a.Coupling {
 		share := k.Share
 		c.add("coupling", &share, 100*seenLeak(d.spec.Axes, i, k.With, e.Leaks[k.With]), 1)
@@ -224,7 +224,7 @@ func (c *comparison) worn(a *measure.Axis, e expected) {
 	c.add("worn band, noise ratio", w.WornRatio, e.Worn.Times, e.Worn.Times/100)
 }
 
-func (c *comparison) timing(d device, r *recorded, a *measure.Axis) {
+func (c *comparison) timing(d device, r *recorded, i int, a *measure.Axis) {
 	q := a.Timing.ReportHz
 	if q == nil || q.Low != nil {
 		c.add("report rate", q, d.spec.ReportHz, d.spec.ReportHz/100)
@@ -233,7 +233,7 @@ func (c *comparison) timing(d device, r *recorded, a *measure.Axis) {
 		c.samples = append(c.samples, sample{row: rowRateBound, hit: q.Value <= 1.02*d.spec.ReportHz, width: 0})
 	}
 	c.add("lost samples", a.Timing.LostSamples, float64(r.lost), 1)
-	if longest := 1000 * r.stalled(); longest > 60 {
+	if longest := 1000 * r.axes[i].stalled(r.rig.Stalls(0)); longest > 60 {
 		c.add("longest stall", a.Timing.LongestStallMS, longest, 1)
 	}
 }
@@ -245,20 +245,26 @@ func roundedLimit(s, n float64) float64 {
 	const phases = 16
 	sum := 0.0
 	for k := range phases {
-		m := (float64(k) + 0.5) / phases
-		var mm, ms, ss float64
-		for code := math.Floor(m - 8*s - 1); code <= m+8*s+1; code++ {
-			l, u := (code-0.5-m)/s, (code+0.5-m)/s
-			p := (math.Erf(u/math.Sqrt2) - math.Erf(l/math.Sqrt2)) / 2
-			if p < 1e-14 {
-				continue
-			}
-			dm, ds := -(density(u)-density(l))/s, -(u*density(u)-l*density(l))/s
-			mm, ms, ss = mm+dm*dm/p, ms+dm*ds/p, ss+ds*ds/p
-		}
+		mm, ms, ss := roundedInformation((float64(k)+0.5)/phases, s)
 		sum += mm / (mm*ss - ms*ms)
 	}
 	return math.Sqrt(sum/phases/n) / s
+}
+
+// roundedInformation is what one rounded value of a Gaussian of mean m and
+// deviation s, both in steps, tells of them: Fisher's information of the mean
+// with itself, of both, and of the deviation with itself.
+func roundedInformation(m, s float64) (mm, ms, ss float64) {
+	for code := math.Floor(m - 8*s - 1); code <= m+8*s+1; code++ {
+		l, u := (code-0.5-m)/s, (code+0.5-m)/s
+		p := (math.Erf(u/math.Sqrt2) - math.Erf(l/math.Sqrt2)) / 2
+		if p < 1e-14 {
+			continue
+		}
+		dm, ds := -(density(u)-density(l))/s, -(u*density(u)-l*density(l))/s
+		mm, ms, ss = mm+dm*dm/p, ms+dm*ds/p, ss+ds*ds/p
+	}
+	return mm, ms, ss
 }
 
 func density(x float64) float64 { return math.Exp(-x*x/2) / math.Sqrt(2*math.Pi) }

@@ -28,6 +28,7 @@ type seen struct {
 	moving   []rig.Interval // parts of the sweeps between the stops
 	restX    float64        // position of the grip at the end of the rest
 	restFor  float64        // seconds of rest
+	restFrom float64        // when the first rest began, seconds
 	stillFor float64        // seconds that it stood still after its releases
 	wornFor  float64        // seconds that its sweeps moved within the worn band
 	lastX    float64
@@ -127,6 +128,9 @@ func (s *seen) look(t, period, x float64, a rig.AxisSpec, phase input.Phase) {
 	s.releases[0].at(t, mine && phase.Kind == input.ReleaseLow && atRest)
 	s.releases[1].at(t, mine && phase.Kind == input.ReleaseHigh && atRest)
 	if phase.Kind == input.Rest {
+		if s.restFor == 0 {
+			s.restFrom = t
+		}
 		s.restX, s.restFor = x, s.restFor+period
 	}
 	released := phase.Kind == input.ReleaseLow || phase.Kind == input.ReleaseHigh
@@ -154,16 +158,14 @@ func grown(list []rig.Interval, t, period float64) []rig.Interval {
 	return append(list, rig.Interval{From: t, To: t})
 }
 
-// stalled is the longest stall that fell into one way of an axis's sweeps, in
-// seconds: only such a stall can be told from an axis that stands.
-func (r *recorded) stalled() float64 {
+// stalled is the longest stall that fell into one way of the axis's sweeps, in
+// seconds: only there can it be told from an axis that stands.
+func (s seen) stalled(stalls []rig.Interval) float64 {
 	longest := 0.0
-	for _, s := range r.axes {
-		for _, m := range s.moving {
-			for _, o := range r.rig.Stalls(0) {
-				if o.From > m.From && o.To < m.To {
-					longest = math.Max(longest, o.To-o.From)
-				}
+	for _, m := range s.moving {
+		for _, o := range stalls {
+			if o.From > m.From && o.To < m.To {
+				longest = math.Max(longest, o.To-o.From)
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"math"
 
+	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
 
 	"halfstick/fit/measure"
@@ -81,6 +82,13 @@ func causes(a rig.AxisSpec, t rig.Truth) map[string]float64 {
 	}
 	side("low", (t.LowCounts+32768)/room)
 	side("high", (32767-t.HighCounts)/room)
+	onSide := "dead-side-low"
+	if t.Kind == input.OneSided || a.Stuck.From+a.Stuck.To > 0 {
+		onSide = "dead-side-high"
+	}
+	if out[onSide] >= 1 && out["plateau"] > soundShare {
+		out["plateau"] = (soundShare + clearFault) / 2 // the whole side hardly moves
+	}
 	if t.ReturnLow != nil {
 		scatter := math.Max(1, 2*t.ReturnSpread)
 		// A release that swings through the centre rests on the other side, and
@@ -152,7 +160,7 @@ func truthOf(d device, r *recorded, i int) expected {
 	// by driftLimit, so that its interval excludes the threshold for sure only
 	// where the drift is 1.96 of that above, and two more for chance.
 	above := 1 - 1/e.causes["drift"]
-	if e.causes["drift"] > soundShare && above*math.Abs(t.DriftCountsPerMinute) < clearDrift*driftLimit(d, e, s.restFor-0.5) {
+	if e.causes["drift"] > soundShare && above*math.Abs(t.DriftCountsPerMinute) < clearDrift*driftLimit(d, e, e.restOnScale(s)-0.5) {
 		e.causes["drift"] = (soundShare + clearFault) / 2
 	}
 	return e
@@ -179,13 +187,74 @@ func (e expected) wornEvidence(d device, seconds float64) float64 {
 	return n / 2 * (v - 1 - math.Log(v))
 }
 
+// onScale is how many deviations a reading must be inside of the ends of the
+// scale for its noise to be seen whole.
+const onScale = 2.0
+
+// restOnScale is for how many seconds of its rest an axis reads on the scale: one
+// that drifts beyond the converter's end shows no drift from there on. Only a
+// one-sided axis rests so near to an end.
+func (e expected) restOnScale(s seen) float64 {
+	drift := e.DriftCountsPerMinute / 60
+	if e.Kind != input.OneSided || drift == 0 {
+		return s.restFor
+	}
+	at := e.LowCounts + s.restX*(e.HighCounts-e.LowCounts) + drift*s.restFrom
+	room := 32767 - at
+	if drift < 0 {
+		room = at + 32768
+	}
+	return math.Max(0, math.Min(s.restFor, (room-onScale*e.sigma)/math.Abs(drift)))
+}
+
 // driftLimit is the Cramér–Rao limit of a drift's standard error, counts a
-// minute, from so many seconds of rest: √(12σ²/(n·t²)) of n independent reports,
-// rounding counted as noise. Of wander, so many fewer are independent.
+// minute, from so many seconds of rest. Of n even reports of a Gaussian of known
+// σ it is √(12σ²/(n·t²)), rounding counted as noise. Far below a step rounding is
+// no noise: the reports say where the line is only while it passes between two
+// codes, and how steep it is only by two such passages or by the σ that they
+// share; so the information of the rounded Gaussian about level, slope and σ is
+// summed along the line, for the level that tells least. Of wander, fewer reports
+// are independent.
 func driftLimit(d device, e expected, seconds float64) float64 {
+	if seconds <= 0 {
+		return math.Inf(1)
+	}
+	if e.sigma < 0.5*e.StepCounts {
+		return roundedDriftLimit(d, e, seconds)
+	}
 	n := seconds * e.independentReports(d)
 	variance := e.sigma*e.sigma + e.StepCounts*e.StepCounts/12
 	return 60 * math.Sqrt(12*variance/n) / seconds
+}
+
+// roundedDriftLimit is driftLimit for a σ below half a step; what is quieter than
+// leastSigma of a step counts as that.
+func roundedDriftLimit(d device, e expected, seconds float64) float64 {
+	const levels, times, leastSigma = 8, 400, 0.02
+	s, n := math.Max(leastSigma, e.sigma/e.StepCounts), seconds*e.independentReports(d)
+	slope := e.DriftCountsPerMinute / 60 / e.StepCounts
+	worst := 0.0
+	for l := range levels {
+		info := mat.NewSymDense(3, []float64{1e-9, 0, 0, 0, 1e-9, 0, 0, 0, 1e-9})
+		for k := range times {
+			t := ((float64(k)+0.5)/times - 0.5) * seconds
+			mm, ms, ss := roundedInformation(float64(l)/levels+slope*t, s)
+			w := n / times
+			for _, v := range []struct {
+				i, j int
+				v    float64
+			}{{0, 0, mm}, {0, 1, mm * t}, {1, 1, mm * t * t}, {0, 2, ms}, {1, 2, ms * t}, {2, 2, ss}} {
+				info.SetSym(v.i, v.j, info.At(v.i, v.j)+w*v.v)
+			}
+		}
+		var chol mat.Cholesky
+		var inverse mat.SymDense
+		if !chol.Factorize(info) || chol.InverseTo(&inverse) != nil {
+			return math.Inf(1)
+		}
+		worst = math.Max(worst, inverse.At(1, 1))
+	}
+	return 60 * e.StepCounts * math.Sqrt(worst)
 }
 
 // independentReports is how many independent reports a second of rest is worth
@@ -234,7 +303,7 @@ func (e *expected) deviceCauses(d device, r *recorded, i int) {
 	if e.causes["worn-band"] > soundShare && (hidden || e.wornEvidence(d, r.axes[i].wornFor) < clearWorn) {
 		e.causes["worn-band"] = (soundShare + clearFault) / 2
 	}
-	e.causes["stalls"] = times("stalls", 1000*r.stalled())
+	e.causes["stalls"] = times("stalls", 1000*r.axes[i].stalled(r.rig.Stalls(0)))
 	e.causes["dropouts"] = times("dropouts", 1000*r.gone)
 	e.causes["coupling"] = 0
 	for _, share := range e.Leaks {

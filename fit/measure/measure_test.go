@@ -227,6 +227,22 @@ func TestStallFound(t *testing.T) {
 	}
 }
 
+// An axis that changes too seldom for a report rate still shows a stall.
+func TestStallWithoutAReportRate(t *testing.T) {
+	g := segment{phase: input.Phase{Kind: input.Sweep}}
+	for i := range 3000 {
+		at := i
+		if i > 1200 && i < 1500 {
+			at = 1200
+		}
+		g.t, g.x = append(g.t, float64(i)*0.001), append(g.x, 64*math.Floor(float64(at)/3))
+	}
+	a := &analysis{step: 64, series: &series{rowTime: 0.001, segments: []segment{g}}}
+	if q := a.longestStall(); q == nil || math.Abs(q.Value-300) > 4 {
+		t.Errorf("longest stall %+v, want some 300 ms", q)
+	}
+}
+
 func TestPlateauFound(t *testing.T) {
 	d := usual()
 	s := sweeping(100, 4000, 4, 3)

@@ -143,8 +143,14 @@ func (m *roundedLine) sums(sigma float64, theta []float64) (logL float64, grad *
 		info.SetSym(c.part, dim-1, info.At(c.part, dim-1)+w*c.t)
 		info.SetSym(dim-1, dim-1, info.At(dim-1, dim-1)+w*c.t*c.t)
 	}
-	for i := range dim { // a level that nothing holds must not stop the others
-		info.SetSym(i, i, info.At(i, i)+1e-9)
+	// A level that nothing holds, as of a short part between two codes' edges, must
+	// not stop the others, nor make the matrix so uneven that it is not solved.
+	largest := 0.0
+	for i := range dim {
+		largest = math.Max(largest, info.At(i, i))
+	}
+	for i := range dim {
+		info.SetSym(i, i, info.At(i, i)+1e-9+1e-13*largest)
 	}
 	return logL, grad, info
 }

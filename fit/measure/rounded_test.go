@@ -80,3 +80,46 @@ func TestRoundedLineOfAFastDrift(t *testing.T) {
 		t.Errorf("%+v, want %v", r, sigma)
 	}
 }
+
+// Parts of a rest that stand between two codes' edges tell nothing of their
+// level, and must not keep the slope that the others show from its interval.
+func TestRoundedLineWithPartsThatTellNothing(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 8))
+	const sigma, slope, n = 0.04, 0.06, 12000 // steps, steps a second, reports
+	parts := append(driftingRest(rng, n, slope, sigma), stillRest(rng, 120, 0, 0)...)
+	r := newRoundedLine(parts, lattice{step: 16}, slope).fit(slope, n, n)
+	if !(r.slopeLow < slope && slope < r.slopeHigh) || r.slopeHigh-r.slopeLow > 0.5*slope {
+		t.Errorf("%+v, want slope %v", r, slope)
+	}
+}
+
+// The slope of a mean that passes two codes' edges is held by the interval from
+// the information, although the noise is far below a step.
+func TestRoundedSlopeOverTwoSteps(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 10))
+	const sigma, slope, n, of = 0.15, 0.25, 1000, 25
+	held, width := 0, 0.0
+	for range of {
+		r := newRoundedLine(driftingRest(rng, n, slope, sigma), lattice{step: 16}, slope).fit(slope, n, n)
+		if r.slopeLow <= slope && slope <= r.slopeHigh {
+			held++
+		}
+		width += (r.slopeHigh - r.slopeLow) / of
+	}
+	if held < 21 || width > 0.2*slope { // 24 expected, less three standard errors
+		t.Errorf("%d of %d intervals hold, mean width %v", held, of, width)
+	}
+}
+
+// driftingRest is a rest that begins anywhere between two codes and drifts.
+func driftingRest(rng *rand.Rand, n int, slope, sigma float64) []restPart {
+	p := restPart{low: -1e6, high: 1e6}
+	start := rng.Float64()
+	for i := range n {
+		at := float64(i) * 0.008
+		p.t = append(p.t, at)
+		p.x = append(p.x, 16*math.Round(start+slope*at+sigma*rng.NormFloat64()))
+		p.keep = append(p.keep, true)
+	}
+	return []restPart{p}
+}

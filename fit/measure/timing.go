@@ -30,12 +30,15 @@ const heldBack = 0.4
 // longestStall is the longest time without a change while the axis moved: the
 // reading must go on after it from where the motion would have led.
 func (a *analysis) longestStall() *Quantity {
-	if a.clock.period == 0 {
-		return nil
+	// Where the counts changed too seldom for a report rate, as where they are
+	// coarse or often stalled, a report may be as short as a row.
+	period := a.clock.period
+	if period == 0 {
+		period = a.series.rowTime
 	}
 	longest, n := 0.0, 0
 	look := func(r readings) {
-		l, k := r.longestWait(a.clock.period, a.step)
+		l, k := r.longestWait(period, a.step)
 		longest = math.Max(longest, l)
 		n += k
 	}
