@@ -236,7 +236,7 @@ func TestEventsAreTold(t *testing.T) {
 		2: {Kind: input.Unplugged, Device: "pedals"}, 4: {Kind: input.Plugged, Device: "pedals"},
 	}}
 	var errs strings.Builder
-	r := recordFlags{file: outFile{path: filepath.Join(t.TempDir(), "pedals.csv")}, rateHz: 500, lasts: 50 * time.Millisecond}
+	r := recordFlags{file: outFile{path: filepath.Join(t.TempDir(), "pedals.csv")}, rateHz: 500, lasts: 500 * time.Millisecond}
 	if err := r.recordDevices(context.Background(), &errs, func(sdl.Options) (input.Source, error) { return src, nil }); err != nil {
 		t.Fatal(err)
 	}
