@@ -57,6 +57,29 @@ func TestWornBand(t *testing.T) {
 	}
 }
 
+// One wild report does not make a way louder, though there is one in each.
+func TestWornOneReportIsNoWay(t *testing.T) {
+	inside := func(u float64) bool { return u >= 0.2 && u < 0.5 }
+	res := noisyWays(5, func(way int, u float64) float64 {
+		if way < 2 && inside(u) {
+			return 3
+		}
+		return 1
+	})
+	if a := throwAnalysis(); a.inMostWays(res, 0.2, 0.5, 3600, 400) {
+		t.Fatal("two ways of five pass for most")
+	}
+	wild := map[int]bool{}
+	for i := range res {
+		if r := &res[i]; inside(r.u) && !wild[r.way] {
+			wild[r.way], r.r = true, 400
+		}
+	}
+	if a := throwAnalysis(); a.inMostWays(res, 0.2, 0.5, 3600, 400) {
+		t.Error("a wild report made a quiet way louder")
+	}
+}
+
 // Worn track is loud in most ways that pass. A stretch that is loud in two ways
 // of six is no worn band, however loud it is.
 func TestWornInMostWays(t *testing.T) {
