@@ -2,6 +2,7 @@ package curves
 
 import (
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -285,16 +286,33 @@ func TestCompiledDoesNotAllocate(t *testing.T) {
 	}
 }
 
+// A minute of samples at 1000 Hz: of a stick that is held and corrected, and of one
+// that is thrown from stop to stop twice a second, each with noise. How far apart
+// neighbouring samples lie decides how much of the table is in the cache.
 func BenchmarkCompiled(b *testing.B) {
-	r := rudder()
-	c := r.Compile()
-	b.ReportAllocs()
-	sum := 0.0
-	for i := range b.N {
-		sum += c.Command(int16(i))
-	}
-	if b.N > 65536 && sum == 0 {
-		b.Fatal("all commands are 0")
+	rng := rand.New(rand.NewPCG(1, 1))
+	for name, at := range map[string]func(seconds float64) float64{
+		"held":   func(t float64) float64 { return 3000*math.Sin(0.7*t) + 1500*math.Sin(2.9*t) },
+		"thrown": func(t float64) float64 { return 32000 * math.Sin(4*math.Pi*t) },
+	} {
+		samples := make([]int16, 60_000)
+		for i := range samples {
+			samples[i] = int16(at(float64(i)/1000) + 40*rng.NormFloat64())
+		}
+		r := rudder()
+		c := r.Compile()
+		b.Run(name, func(b *testing.B) {
+			b.ReportAllocs()
+			sum := 0.0
+			for done := 0; done < b.N; done += len(samples) {
+				for _, v := range samples[:min(len(samples), b.N-done)] {
+					sum += c.Command(v)
+				}
+			}
+			if b.N > len(samples) && sum == 0 {
+				b.Fatal("all commands are 0")
+			}
+		})
 	}
 }
 

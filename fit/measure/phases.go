@@ -49,7 +49,7 @@ func tiles(g segment, length float64) []tile {
 		x := append([]float64(nil), g.x[i:j]...)
 		sort.Float64s(x)
 		n := float64(len(x) - 1)
-		out = append(out, tile{t: k * length, mid: stats.Median(x),
+		out = append(out, tile{t: k * length, mid: (x[(len(x)-1)/2] + x[len(x)/2]) / 2,
 			spread: (x[int(0.9*n+0.5)] - x[int(0.1*n+0.5)]) / 2.563})
 		i = j
 	}

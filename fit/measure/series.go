@@ -121,8 +121,8 @@ func (s *series) countAbsent() {
 		}
 		if last >= 0 {
 			s.absent += end - last - 1
-			if end == rows && last < rows-1 {
-				s.absentFor(last, rows-1)
+			if last < end-1 {
+				s.absentFor(last, end-1)
 			}
 		}
 		begin = end

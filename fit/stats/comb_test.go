@@ -2,7 +2,9 @@ package stats
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -171,6 +173,76 @@ func TestCombBesideHalf(t *testing.T) {
 		c, ok := FindComb(events, row, 100, 0.93/row)
 		if !ok || math.Abs(c.Frequency-f) > 0.05 {
 			t.Errorf("%v Hz: found %v", f, c.Frequency)
+		}
+	}
+}
+
+// power is the power of events' phasors at a frequency, within stretches, as a share
+// of a perfect comb's: what score gives for bundles of them.
+func power(c *Comb, t []float64, f, length float64) float64 {
+	sum, all := 0.0, 0.0
+	for _, s := range c.stretches(t, f, length) {
+		p := cmplx.Abs(s.mean) * s.n
+		sum, all = sum+p*p, all+s.n*s.n
+	}
+	return sum / all
+}
+
+// Bundles, also joined ones, score as the events do.
+func TestBundlesScoreAsEvents(t *testing.T) {
+	const f, length = 118.1, 6.0
+	events := combEventsOf(f, 0.003, 1500, 0.4, rand.New(rand.NewPCG(2, 2)))
+	c := &Comb{start: events[0]}
+	bundles := c.bundles(events, f, length/combBundles)
+	for _, off := range []float64{0, 0.05 / length, -0.3 / length, 0.6 / length} {
+		if got, want := score(bundles, off, length), power(c, events, f+off, length); math.Abs(got-want) > 1e-3 {
+			t.Errorf("%v Hz off: score %v, events' %v", off, got, want)
+		}
+	}
+	const moved = 0.02 / length
+	twice := joined(bundles, moved, 2*length/combBundles)
+	if n := len(bundles); len(twice) > n*51/100 {
+		t.Errorf("%d bundles of %d are left", len(twice), n)
+	}
+	for _, off := range []float64{0, 0.2 / length} {
+		if got, want := score(twice, off, 2*length), power(c, events, f+moved+off, 2*length); math.Abs(got-want) > 1e-3 {
+			t.Errorf("joined, %v Hz off: score %v, events' %v", off, got, want)
+		}
+	}
+}
+
+// In a long recording a comb is found although most stretches hold only a few
+// events by chance: the fullest are looked at.
+func TestCombInTheFullestStretches(t *testing.T) {
+	const f, row = 118.1, 0.003
+	rng := rand.New(rand.NewPCG(7, 3))
+	var events []float64
+	for at := 0.0; at < 2*combSpectra*combRows*row; at += 0.5 + rng.Float64() {
+		events = append(events, math.Ceil(at/row)*row-row/2)
+	}
+	busy := combEventsOf(f, row, 60, 0.9, rng)
+	last := events[len(events)-1] + row
+	for _, at := range busy {
+		events = append(events, last+math.Round(at/row)*row)
+	}
+	if n := len(cutStretches(events, row)); n < combSpectra+100 {
+		t.Fatalf("%d stretches", n)
+	}
+	if c, ok := FindComb(events, row, 100, 0.93/row); !ok || math.Abs(c.Frequency-f) > 0.01 {
+		t.Errorf("found %v, %v; want %v Hz", c.Frequency, ok, f)
+	}
+	var all [][]float64
+	for i := range 300 {
+		all = append(all, make([]float64, 1+i*7%30, 50))
+		all[i][0] = float64(i)
+	}
+	kept := fullest(all, 200)
+	if len(kept) != 200 || !slices.IsSortedFunc(kept, func(a, b []float64) int { return int(a[0] - b[0]) }) {
+		t.Errorf("%d stretches are kept, want 200 in order of time", len(kept))
+	}
+	for _, s := range kept {
+		if len(s) <= 10 {
+			t.Errorf("one of %d events is kept; the fullest have more than 10", len(s))
 		}
 	}
 }
