@@ -83,33 +83,46 @@ func activeResponse(rec *input.Recording, label string, straight curves.Response
 	return straight, nil
 }
 
+// flightRows are the rows of a flight phase that count. Each is looked for as far
+// on as the one before was, so that those between need not be read.
 func flightRows(rec *input.Recording, col int, s input.Stretch, now, active curves.Response) []flownRow {
 	if s.From == s.To {
 		return nil
 	}
 	c := rec.Columns[col]
-	at := rec.Times.At
 	const apart = 900_000 * leastRow // microseconds; rows are sampled a little unevenly
-	rows := make([]flownRow, 0, min(int64(s.To-s.From), 1+(at(s.To-1)-at(s.From))/apart))
-	for i, next := s.From, 0; i < s.To; i = next {
-		next = i + 1
+	rows := make([]flownRow, 0, min(int64(s.To-s.From), 1+(rec.Times.At(s.To-1)-rec.Times.At(s.From))/apart))
+	for i, next, step := s.From, 0, 1; i < s.To; i = next {
 		if !c.PresentAt(i) {
+			next = i + 1
 			continue
 		}
-		for next < s.To && at(next)-at(i) < apart {
-			next++
-		}
+		at := rec.Times.At(i)
+		next = rowFrom(&rec.Times, at+apart, i+1, min(i+step, s.To), s.To)
+		step = next - i
 		lasts := 0.0
 		if next < s.To {
-			lasts = math.Min(longestRow, float64(at(next)-at(i))/1e6)
+			lasts = math.Min(longestRow, float64(rec.Times.At(next)-at)/1e6)
 		}
 		counts := float64(c.At(i))
 		rows = append(rows, flownRow{
-			at: float64(at(i)) / 1e6, lasts: lasts,
+			at: float64(at) / 1e6, lasts: lasts,
 			u: now.Position(counts), y: active.FromCounts(counts),
 		})
 	}
 	return rows
+}
+
+// rowFrom is the first row from least on, before end, that is not before the
+// moment us, or end. The nearer guess is to it, the fewer rows are read.
+func rowFrom(times *input.Times, us int64, least, guess, end int) int {
+	for guess > least && times.At(guess-1) >= us {
+		guess--
+	}
+	for guess < end && times.At(guess) < us {
+		guess++
+	}
+	return guess
 }
 
 // markHolds finds the stretches in which a command above holdAbove stays within

@@ -220,3 +220,36 @@ func TestFastRowsArePassedOver(t *testing.T) {
 		near(t, "density", from1000.At(y), from100.At(y), 0.01)
 	}
 }
+
+// The rows that count are those that reading every row finds, however unevenly
+// rows come and wherever the axis is away.
+func TestRowsThatCountAreFoundInUnevenFlight(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	r := newRecorded(1000, input.TwoSided, "pitch")
+	var at, want []int64
+	now, next := int64(0), int64(0)
+	for run := range 200 {
+		step := []int64{1, 100, 1000, 4500, 8999, 9000, 9001, 60000}[rng.IntN(8)]
+		spread := rng.Int64N(2) * step / 10
+		for range 1 + rng.IntN(200) {
+			now += step + rng.Int64N(1+spread)
+			present := run%7 != 3
+			r.rec.Times.Append(now)
+			r.rec.Columns[0].Append(100, present)
+			at = append(at, now)
+			if present && now >= next {
+				want, next = append(want, now), now+9000
+			}
+		}
+	}
+	s := input.Stretch{To: len(at)}
+	rows := flightRows(r.rec, 0, s, calibratedFixture(t), calibratedFixture(t))
+	if len(rows) != len(want) {
+		t.Fatalf("%d rows count, want %d", len(rows), len(want))
+	}
+	for i, row := range rows {
+		if row.at != float64(want[i])/1e6 {
+			t.Fatalf("row %d that counts is at %g s, want %g s", i, row.at, float64(want[i])/1e6)
+		}
+	}
+}
