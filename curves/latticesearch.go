@@ -71,7 +71,7 @@ func (s latticeSide) bestPath(pieces int) (path []int, err float64) {
 // where they fall together on the lattice; the stretch has a step for each piece.
 func (s latticeSide) onCurve(pieces int) []int {
 	one := []Shape{s.shape}
-	knots := greedyKnots(s.shape, leastTolerance(one, pieces, 1e-10), pieces)
+	knots := greedyKnots(s.shape, 0, leastTolerance(one, pieces, 1e-10), pieces)
 	path := []int{s.dead}
 	for i, v := range knots {
 		a := int(math.Round((s.side.dead + v*(s.side.full-s.side.dead)) * float64(s.scale)))
@@ -83,17 +83,19 @@ func (s latticeSide) onCurve(pieces int) []int {
 
 // windows gives the first and the last position that each knot of a path of so
 // many pieces may have, both corners included, if the path errs by less than
-// err. Rounding moves a line by half a step at most, so that no piece errs by
-// more than err and half a step on the curve itself: the windows reach as far as
-// greedy lines that keep to that come from either end.
+// err. A line through rounded commands lies no farther from the chord of the
+// curve than its ends do: half a step, and at the corners, which the lattice
+// moves inward, as far as the curve has come there. So no chord errs by more than
+// err and that, and the windows reach as far as greedy chords that keep to it
+// come from either corner.
 func (s latticeSide) windows(pieces int, err float64) (lo, hi []int) {
-	tolerance := err + 0.5/float64(s.scale)
+	first, last := s.at(s.dead), s.at(s.full)
+	tolerance := err + max(0.5/float64(s.scale), s.command(first), 1-s.command(last))
 	lo, hi = make([]int, pieces+1), make([]int, pieces+1)
-	forth := greedyKnots(s.shape, tolerance, pieces)
-	back := greedyKnots(reversed{s.shape}, tolerance, pieces)
-	lattice := func(v float64) float64 {
-		return (s.side.dead + v*(s.side.full-s.side.dead)) * float64(s.scale)
-	}
+	width := s.side.full - s.side.dead
+	forth := greedyKnots(s.shape, (first-s.side.dead)/width, tolerance, pieces)
+	back := greedyKnots(reversed{s.shape}, (s.side.full-last)/width, tolerance, pieces)
+	lattice := func(v float64) float64 { return (s.side.dead + v*width) * float64(s.scale) }
 	for i := range lo {
 		lo[i], hi[i] = s.dead+i, s.full-(pieces-i)
 		if i > 0 && i-1 < len(forth) {

@@ -14,14 +14,14 @@ func bestKnots(shapes []Shape, pieces int) [][]float64 {
 	counts := make([]int, len(shapes))
 	left := pieces
 	for i, s := range shapes {
-		counts[i] = len(greedyKnots(s, common, pieces)) + 1
+		counts[i] = len(greedyKnots(s, 0, common, pieces)) + 1
 		left -= counts[i]
 	}
 	knots := make([][]float64, len(shapes))
 	for i, s := range shapes {
 		// The shape that does not set the common tolerance can do better yet.
 		one := []Shape{s}
-		knots[i] = greedyKnots(s, leastTolerance(one, counts[i], 1e-10), counts[i])
+		knots[i] = greedyKnots(s, 0, leastTolerance(one, counts[i], 1e-10), counts[i])
 	}
 	return knots
 }
@@ -35,7 +35,7 @@ func leastTolerance(shapes []Shape, pieces int, precision float64) float64 {
 	enough := func(tolerance float64) bool {
 		n := 0
 		for _, s := range shapes {
-			n += len(greedyKnots(s, tolerance, pieces)) + 1
+			n += len(greedyKnots(s, 0, tolerance, pieces)) + 1
 		}
 		return n <= pieces
 	}
@@ -56,10 +56,10 @@ func leastTolerance(shapes []Shape, pieces int, precision float64) float64 {
 
 // greedyKnots goes along the shape with each line as long as the tolerance
 // allows and returns the knots between them; it stops after most knots.
-func greedyKnots(s Shape, tolerance float64, most int) []float64 {
+func greedyKnots(s Shape, from, tolerance float64, most int) []float64 {
 	tolerance = max(tolerance, negligible)
 	var knots []float64
-	for from := 0.0; len(knots) < most; {
+	for len(knots) < most {
 		over := func(to float64) float64 { return chordError(s, from, to) - tolerance }
 		if over(1) <= 0 {
 			break
