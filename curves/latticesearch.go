@@ -90,11 +90,11 @@ func (s latticeSide) onCurve(pieces int) []int {
 // come from either corner.
 func (s latticeSide) windows(pieces int, err float64) (lo, hi []int) {
 	first, last := s.at(s.dead), s.at(s.full)
-	tolerance := err + max(0.5/float64(s.scale), s.command(first), 1-s.command(last))
-	lo, hi = make([]int, pieces+1), make([]int, pieces+1)
 	width := s.side.full - s.side.dead
-	forth := greedyKnots(s.shape, (first-s.side.dead)/width, tolerance, pieces)
-	back := greedyKnots(reversed{s.shape}, (s.side.full-last)/width, tolerance, pieces)
+	inner := err + 0.5/float64(s.scale)
+	forth := farthestKnots(s.shape, max(0, (first-s.side.dead)/width), max(inner, err+s.command(first)), inner, pieces)
+	back := farthestKnots(reversed{s.shape}, max(0, (s.side.full-last)/width), max(inner, err+1-s.command(last)), inner, pieces)
+	lo, hi = make([]int, pieces+1), make([]int, pieces+1)
 	lattice := func(v float64) float64 { return (s.side.dead + v*width) * float64(s.scale) }
 	for i := range lo {
 		lo[i], hi[i] = s.dead+i, s.full-(pieces-i)
@@ -107,6 +107,16 @@ func (s latticeSide) windows(pieces int, err float64) (lo, hi []int) {
 	}
 	lo[0], hi[0], lo[pieces], hi[pieces] = s.dead, s.dead, s.full, s.full
 	return lo, hi
+}
+
+// farthestKnots are those of greedy chords from a corner on, of which the first
+// and the others may err so much.
+func farthestKnots(s Shape, from, first, others float64, pieces int) []float64 {
+	knots := greedyKnots(s, from, first, 1)
+	if len(knots) == 0 {
+		return nil
+	}
+	return append(knots, greedyKnots(s, knots[0], others, pieces-1)...)
 }
 
 // throughWindows returns the path that errs least, if that is less than most.
