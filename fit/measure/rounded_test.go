@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"halfstick/input"
 )
 
 // stillRest is a rest of n reports at a place, in steps, without drift.
@@ -122,4 +124,30 @@ func driftingRest(rng *rand.Rand, n int, slope, sigma float64) []restPart {
 		p.keep = append(p.keep, true)
 	}
 	return []restPart{p}
+}
+
+// A mean that passes only a part of a step shows one or two codes, and they tell
+// little of the noise: the drift's interval must allow for all that it may be.
+// One that passes several steps is known by when it came to each.
+func TestQuietDriftIsKnownByTheCodesItPasses(t *testing.T) {
+	const seconds, of = 10.0, 20
+	for _, c := range []struct{ passed, least, most float64 }{{3, 0.05, 0.3}, {1.2, 1, 5}, {0.5, 2, 10}} {
+		held, width := 0, 0.0
+		for i := range of {
+			d := usual()
+			d.sigma, d.seed = 0.15, uint64(i+1)
+			start, slope := 2000+float64(i)/of, c.passed/seconds
+			drifting := part{phase: input.Phase{Kind: input.Rest}, seconds: seconds,
+				at: func(t float64) float64 { return start + slope*t }}
+			a := d.measure(t, pause(0.5, start), sweeping(120, 3980, 4, 2), pause(0.5, start), drifting)
+			q, perMinute := a.Rest.DriftPerMinute, slope*60*a.Step.Value
+			if has(q, perMinute) {
+				held++
+			}
+			width += (*q.High - *q.Low) / perMinute / of
+		}
+		if held < 17 || width < c.least || width > c.most { // 19 expected, less two standard errors
+			t.Errorf("%v steps passed: %d of %d intervals hold, mean width %.2f of the slope", c.passed, held, of, width)
+		}
+	}
 }

@@ -115,7 +115,11 @@ func (a *analysis) roundedSigma(parts []restPart, forMean, n float64) {
 	}
 	passed := math.Abs(r.slope)*longest >= passedSteps && r.sigma >= passedNoise
 	if r.sigma < quietNoise && !passed {
-		a.quietDrift(parts, r.sigma)
+		sigma := r.sigma
+		if r.low == 0 { // one or two codes seen: anything up to the upper end may be the noise
+			sigma = r.high
+		}
+		a.quietDrift(parts, sigma)
 	}
 }
 
