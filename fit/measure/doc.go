@@ -7,7 +7,8 @@
 // the times of change (timing.go) and the sensor's step from the lattice of
 // distinct counts (step.go); with these, segments become reports, one sample
 // per report that the device really sent. From them come travel (travel.go),
-// rest (rest.go), return (returns.go), what sweeps show (sweep.go, worn.go)
+// rest (rest.go), return (returns.go), what sweeps show (sweep.go, on what
+// residuals.go, ways.go and withoutdrift.go prepare; worn.go, plateau.go)
 // and coupling (coupling.go); last the findings (findings.go), whose
 // thresholds stand in one table (thresholds.go).
 //
