@@ -204,10 +204,8 @@ func (s *series) bounds() (low, high float64) {
 	for _, g := range s.segments {
 		look(g)
 	}
-	for _, l := range s.loose {
-		for from, to := range s.track.runs(s.column, l.From, l.To) {
-			run{s, from, to}.pieces(look)
-		}
+	for _, r := range s.looseRuns() {
+		r.pieces(look)
 	}
 	return low, high
 }

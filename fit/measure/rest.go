@@ -111,13 +111,10 @@ func (a *analysis) unmoved(parts []restPart) bool {
 			}
 		}
 	}
-	s := a.series
-	for _, l := range s.loose {
-		for from, to := range s.column.Present(l.From, l.To) {
-			for _, v := range s.column.Changes(from, to) {
-				if float64(v) != first {
-					return false
-				}
+	for _, r := range a.series.looseRuns() {
+		for _, v := range a.series.column.Changes(r.from, r.to) {
+			if float64(v) != first {
+				return false
 			}
 		}
 	}

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"iter"
 	"math"
 	"sort"
 
@@ -17,15 +18,26 @@ type run struct {
 // period is a time from one moment to before another, seconds.
 type period struct{ from, to float64 }
 
+// looseRuns gives the runs of the rows that are left where they lie, each with
+// the phase it is of.
+func (s *series) looseRuns() iter.Seq2[input.Phase, run] {
+	return func(yield func(input.Phase, run) bool) {
+		for _, l := range s.loose {
+			for from, to := range s.track.runs(s.column, l.From, l.To) {
+				if !yield(l.Phase, run{s, from, to}) {
+					return
+				}
+			}
+		}
+	}
+}
+
 // unlabelled are the runs of rows without a phase.
 func (s *series) unlabelled() []run {
 	var out []run
-	for _, l := range s.loose {
-		if l.Phase.Kind != input.NoPhase {
-			continue
-		}
-		for from, to := range s.track.runs(s.column, l.From, l.To) {
-			out = append(out, run{s, from, to})
+	for phase, r := range s.looseRuns() {
+		if phase.Kind == input.NoPhase {
+			out = append(out, r)
 		}
 	}
 	return out

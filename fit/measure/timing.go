@@ -47,11 +47,8 @@ func (a *analysis) longestStall() *Quantity {
 			look(g.readings())
 		}
 	}
-	s := a.series
-	for _, l := range s.loose {
-		for from, to := range s.track.runs(s.column, l.From, l.To) {
-			look(s.track.readings(s.column, from, to))
-		}
+	for _, r := range a.series.looseRuns() {
+		look(r.readings())
 	}
 	if n == 0 {
 		return nil
@@ -83,18 +80,19 @@ func (s segment) readings() readings {
 	}
 }
 
-func (k *track) readings(c *input.Column, from, to int) readings {
+func (r run) readings() readings {
+	c := r.series.column
 	return readings{
-		n: to - from,
+		n: r.to - r.from,
 		changes: func(yield func(int) bool) {
-			for i := range c.Changes(from, to) {
-				if i > from && !yield(i-from) {
+			for i := range c.Changes(r.from, r.to) {
+				if i > r.from && !yield(i-r.from) {
 					return
 				}
 			}
 		},
-		t: func(i int) float64 { return k.seconds(from + i) },
-		x: func(i int) float64 { return float64(c.At(from + i)) },
+		t: func(i int) float64 { return r.series.track.seconds(r.from + i) },
+		x: func(i int) float64 { return float64(c.At(r.from + i)) },
 	}
 }
 

@@ -114,12 +114,12 @@ func (k *track) clockRows() iter.Seq2[int, int] {
 // changed gives the rows that are looked at for the clock, and whether any of the
 // columns changed in them; both that row and the one before must be there.
 func (k *track) changed(cols []int) iter.Seq2[int, bool] {
-	const atOnce = 4096
+	const batch = 4096
 	return func(yield func(int, bool) bool) {
-		var marks [atOnce]bool
+		var marks [batch]bool
 		for begin, end := range k.clockRows() {
-			for from := max(1, begin); from < end; from += atOnce {
-				to := min(end, from+atOnce)
+			for from := max(1, begin); from < end; from += batch {
+				to := min(end, from+batch)
 				clear(marks[:])
 				for _, col := range cols {
 					c := &k.rec.Columns[col]

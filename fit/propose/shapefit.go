@@ -126,7 +126,8 @@ func newFitter(d *Demand, r reach) *fitter {
 }
 
 // leastGain is the share of J_straight below which nothing is to be gained: a
-// hundredth of J is half a percent of the RMS jitter, which nobody notices.
+// hundredth of J is half a percent of the RMS jitter, which nobody notices (common
+// practice, no source).
 const leastGain = 1e-2
 
 // gain returns the share of the possible gain of a mean square slope.
