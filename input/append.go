@@ -8,9 +8,14 @@ import (
 	"time"
 )
 
+// PauseUS is the longest pause between two rows, in microseconds, over which a
+// movement counts as seen. A recorder's late samples stay below it; what a hand
+// did while a machine stood still for longer is unknown.
+const PauseUS = 250_000
+
 // AppendGapUS is how far the first appended row stands from the last one before
-// it, in microseconds: farther than samples do, so that nobody takes the two
-// for neighbours. How long nothing was recorded in truth is left out, as a
+// it, in microseconds: farther than PauseUS, so that nobody takes the two for
+// neighbours. How long nothing was recorded in truth is left out, as a
 // drift would be carried over that time.
 const AppendGapUS = 1_000_000
 

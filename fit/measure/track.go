@@ -8,8 +8,8 @@ import (
 )
 
 // gapSeconds is the longest pause between two rows that still counts as one
-// segment. A recorder's late ticks stay below it, a stopped clock does not.
-const gapSeconds = 0.25
+// segment.
+const gapSeconds = input.PauseUS * 1e-6
 
 // track is the rows of a recording as its axes share them.
 type track struct {

@@ -31,6 +31,7 @@ type Guide struct {
 	attempt   int
 	age       int     // of the attempt, in tiles
 	filling   bool    // the tile at hand has no row: nothing that is to be recorded may begin
+	broken    bool    // it is of a pause over which no movement is seen
 	idle      float64 // seconds without a movement
 	reminded  bool
 	gone      bool
@@ -131,7 +132,8 @@ func (g *Guide) Observe(row input.Row) input.Phase {
 	if gap := g.tiles.standstill(row.AtUS); gap > 0 {
 		g.standstill(float64(gap) / 1e6)
 	} else if g.tiles.full(row.AtUS) {
-		for left := g.tiles.take(g.columns, row.AtUS); left >= 0; left-- {
+		left, broken := g.tiles.take(g.columns, row.AtUS)
+		for g.broken = broken; left >= 0; left-- {
 			for c := range g.columns {
 				g.columns[c].advance(left)
 			}

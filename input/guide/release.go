@@ -18,6 +18,7 @@ const (
 	homeShare   = 0.5  // it has come back, well or not
 	restTiles   = 30   // a second and a half of standing still
 	leastTiles  = 40   // two seconds from letting go to the end
+	seenTiles   = 20   // one second: without a pause at the end, where it is read
 	stayTiles   = 100  // five seconds: it stays where it is left
 	lateTiles   = 200  // ten seconds: it does not come to rest
 	stillShare  = 0.007
@@ -34,6 +35,7 @@ type release struct {
 	let      bool
 	tiles    int     // since it was pushed, or let go
 	led      int     // tiles from letting go to backShare
+	seen     int     // tiles since a pause over which no movement is seen
 	farthest float64 // share of the way that a push that fell short reached
 	toward   int
 }
@@ -71,7 +73,7 @@ func (a *release) tick(g *Guide) outcome {
 	case !a.let:
 		out = a.held(g, c)
 	default:
-		out = a.settle(c)
+		out = a.settle(g, c)
 	}
 	out.active = out.active || active
 	return out
@@ -105,7 +107,7 @@ func (a *release) await(g *Guide, c *column) outcome {
 func (a *release) held(g *Guide, c *column) outcome {
 	a.tiles++
 	if c.way(a.side) < leftShare {
-		a.let, a.tiles, a.led = true, 0, 0
+		a.let, a.tiles, a.led, a.seen = true, 0, 0, 0
 		return goesOn(true)
 	}
 	if a.tiles < stayTiles || !c.still(restTiles, stillShare*c.travel()) {
@@ -120,8 +122,11 @@ func (a *release) held(g *Guide, c *column) outcome {
 }
 
 // settle waits for the axis to come to rest.
-func (a *release) settle(c *column) outcome {
+func (a *release) settle(g *Guide, c *column) outcome {
 	a.tiles++
+	if a.seen++; g.broken {
+		a.seen = 0 // where it came to rest is read from rows, not from what led over
+	}
 	w := c.way(a.side)
 	if w > backShare {
 		a.led++
@@ -133,7 +138,7 @@ func (a *release) settle(c *column) outcome {
 		return a.broken("it was led back, once more please: take the hand off at the stop")
 	case a.tiles > lateTiles:
 		return a.broken("it did not come to rest, once more please")
-	case a.tiles < leastTiles || !c.still(restTiles, stillShare*c.travel()):
+	case a.tiles < leastTiles || a.seen < seenTiles || !c.still(restTiles, stillShare*c.travel()):
 		return goesOn(true)
 	case w > homeShare:
 		return a.broken("it did not come back, once more please: take the hand off")

@@ -79,16 +79,21 @@ type past struct {
 	rec *input.Recording
 }
 
-// levels are those of a column in a stretch, one a tile.
-func (p past) levels(col int, s input.Stretch) []float64 {
+// levels are those of a column in a stretch, one a tile, and which of them are of
+// a pause over which no movement is seen.
+func (p past) levels(col int, s input.Stretch) (out []float64, broken []int) {
 	n := slices.Index(p.g.places, col)
 	c, t := make([]column, 1), newTiler(1)
-	var out []float64
 	flush := func(atUS int64) {
-		for left := t.take(c, atUS); left >= 0; left-- {
-			if c[0].advance(left); c[0].present {
-				out = append(out, c[0].level())
+		left, paused := t.take(c, atUS)
+		for ; left >= 0; left-- {
+			if c[0].advance(left); !c[0].present {
+				continue
 			}
+			if paused {
+				broken = append(broken, len(out))
+			}
+			out = append(out, c[0].level())
 		}
 	}
 	for i := s.From; i < s.To; i++ {
@@ -99,14 +104,14 @@ func (p past) levels(col int, s input.Stretch) []float64 {
 		t.add(input.Row{AtUS: at, Counts: []int16{p.rec.Columns[n].At(i)}, Present: []bool{p.rec.Columns[n].PresentAt(i)}})
 	}
 	flush(p.rec.Times.At(s.To-1) + tileUS)
-	return out
+	return out, broken
 }
 
 // stretches are those of a kind that are about a column.
 func (p past) stretches(kind input.PhaseKind, col int) [][]float64 {
 	var out [][]float64
 	for _, s := range p.rec.PhaseRanges(kind, p.g.columns[col].label) {
-		if x := p.levels(col, s); len(x) > 0 {
+		if x, _ := p.levels(col, s); len(x) > 0 {
 			out = append(out, x)
 		}
 	}
@@ -138,8 +143,9 @@ func (p past) learn() {
 // ways counts those from stop to stop in all sweeps of a column.
 func (p past) ways(col int) int {
 	c, n := &p.g.columns[col], 0
-	for _, x := range p.stretches(input.Sweep, col) {
-		for _, w := range waysOf(x, c.low, c.high) {
+	for _, s := range p.rec.PhaseRanges(input.Sweep, c.label) {
+		x, broken := p.levels(col, s)
+		for _, w := range waysOf(x, broken, c.low, c.high) {
 			if w.counts() {
 				n++
 			}
@@ -191,7 +197,7 @@ func (p past) alone(col int) bool {
 		return false
 	}
 	s := all[len(all)-1]
-	x := p.levels(col, s)
+	x, _ := p.levels(col, s)
 	turns := turnsOf(x, turnShare*c.span(), func(v float64) bool { return c.share(v) < endShare || c.share(v) > 1-endShare })
 	if len(turns) < 2 {
 		return false
@@ -201,7 +207,7 @@ func (p past) alone(col int) bool {
 		if i == col || o.device != c.device {
 			continue
 		}
-		if y := p.levels(i, s); len(y) == len(x) && slices.Max(y[turns[1]:])-slices.Min(y[turns[1]:]) > alongShare*o.travel() {
+		if y, _ := p.levels(i, s); len(y) == len(x) && slices.Max(y[turns[1]:])-slices.Min(y[turns[1]:]) > alongShare*o.travel() {
 			return false
 		}
 	}

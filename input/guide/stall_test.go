@@ -104,7 +104,8 @@ func TestStandstill(t *testing.T) {
 }
 
 // What comes off on a machine that stands still at any moment is in the
-// recording: gone on with, nothing of it is asked for again.
+// recording: gone on with, nothing of it is asked for again, and measured, nothing
+// is missing.
 func TestStallingMachineRecordsWhatCameOff(t *testing.T) {
 	whole := 0
 	for _, kind := range []guide.StepKind{guide.Sweep, guide.Rest, guide.Release, guide.Hold} {
@@ -135,10 +136,46 @@ func TestStallingMachineRecordsWhatCameOff(t *testing.T) {
 			}
 			if len(live) == 0 {
 				whole++
+				if l := lacks(w.measured(t)); len(l) > 0 {
+					t.Errorf("a stall %v into the %s: all came off, but measuring lacks %q", into, kind, l)
+				}
 			}
 		}
 	}
 	if whole < 17 { // of 20; in the rest the hand does not wait for the guide
 		t.Errorf("all came off %d times", whole)
+	}
+}
+
+// A release counts once it was seen at rest for as long as a measurement needs,
+// also where the machine stood still just then.
+func TestStallingMachineSeesReleasesToTheirEnd(t *testing.T) {
+	w := newWorld(t, stick(1), &rig.Live{}, guide.Options{Axes: []string{"pitch"}})
+	const into, stood = 1200 * time.Millisecond, 700 * time.Millisecond
+	var let time.Duration
+	w.see = func(at time.Duration, s guide.State) {
+		switch {
+		case s.Kind != guide.Release || s.Hint != "leave it alone until the bell":
+			let = 0
+		case let == 0:
+			let = at
+		}
+	}
+	stalls := 0
+	w.stall = func(at time.Duration) time.Duration {
+		if let == 0 || at < let+into {
+			return 0
+		}
+		let = time.Hour // once in each release
+		stalls++
+		return stood
+	}
+	w.run(t)
+	w.complete(t)
+	if stalls < 2*guide.DefaultNeeds.Releases {
+		t.Errorf("%d stalls", stalls)
+	}
+	if l := lacks(w.measured(t)); len(l) > 0 {
+		t.Errorf("all came off, but measuring lacks %q", l)
 	}
 }

@@ -28,6 +28,7 @@ type sweep struct {
 
 	before []float64 // levels until it began
 	levels []float64 // and since, as they are recorded
+	broken []int     // those of a pause over which no movement is seen
 	begun  bool
 	paused int
 	others map[int]*reach
@@ -55,6 +56,9 @@ func (a *sweep) tick(g *Guide) outcome {
 			return goesOn(false)
 		}
 		a.begun = true
+	}
+	if g.broken {
+		a.broken = append(a.broken, len(a.levels))
 	}
 	a.levels = append(a.levels, c.level())
 	active := c.recent(movingTiles) > movingShare*c.travel()
@@ -105,7 +109,7 @@ func (a *sweep) along(g *Guide) (label string, share float64) {
 }
 
 func (a *sweep) judge(g *Guide, c *column) outcome {
-	ways := waysOf(a.levels, c.low, c.high)
+	ways := waysOf(a.levels, a.broken, c.low, c.high)
 	n := len(ways)
 	if n > 0 {
 		a.watch(g) // the hand has done with whatever came before
@@ -127,6 +131,8 @@ func (a *sweep) judge(g *Guide, c *column) outcome {
 		return a.finish(g, c)
 	case n >= 2 && !ways[n-1].whole && !ways[n-2].whole:
 		return again(fmt.Sprintf("that was only %.0f %% of the travel, once more please, to both stops", 100*math.Max(ways[n-1].share, ways[n-2].share)))
+	case n >= 2 && ways[n-1].broken && ways[n-2].broken:
+		return again("the machine stood still in the middle of the way, once more please; close what else keeps it busy")
 	case n >= 2 && !ways[n-1].counts() && !ways[n-2].counts():
 		return again("that was too fast, once more please, some four seconds from stop to stop")
 	case a.paused > pauseTiles:

@@ -22,6 +22,7 @@ type tiler struct {
 	startUS  int64
 	newestUS int64 // of its rows
 	missed   int   // tiles without a row before this one
+	broken   bool  // and so many that nobody knows what was done meanwhile
 	rows     int
 	stride   int
 	samples  [][]int16
@@ -80,8 +81,9 @@ func (t *tiler) thin() {
 }
 
 // take hands the tile over to the columns, and begins the one of a row at an
-// instant. It returns how many tiles before the one that it took had no row.
-func (t *tiler) take(columns []column, atUS int64) (missed int) {
+// instant. It returns how many tiles before the one that it took had no row, and
+// whether the pause that they were in breaks a movement.
+func (t *tiler) take(columns []column, atUS int64) (missed int, broken bool) {
 	for c := range columns {
 		s := t.samples[c]
 		here := t.presence[c] && len(s) > 0
@@ -93,12 +95,13 @@ func (t *tiler) take(columns []column, atUS int64) (missed int) {
 		columns[c].take(x, here)
 		t.samples[c] = s[:0]
 	}
-	missed = t.missed
+	missed, broken = t.missed, t.broken
 	passed := (atUS - t.startUS) / tileUS
 	t.startUS += passed * tileUS
 	t.missed = int(min(passed-1, standstillUS/tileUS))
+	t.broken = atUS-t.newestUS > input.PauseUS
 	t.rows, t.stride = 0, 1
-	return missed
+	return missed, broken
 }
 
 // drop forgets the tile.
@@ -106,5 +109,5 @@ func (t *tiler) drop() {
 	for c := range t.samples {
 		t.samples[c] = t.samples[c][:0]
 	}
-	t.begun, t.missed, t.rows, t.stride = false, 0, 0, 1
+	t.begun, t.missed, t.broken, t.rows, t.stride = false, 0, false, 0, 1
 }

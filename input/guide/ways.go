@@ -1,6 +1,9 @@
 package guide
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Choices that tell what a hand does; common practice, no source.
 const (
@@ -15,12 +18,14 @@ type way struct {
 	share   float64 // of the travel
 	seconds float64 // between the two ends' zones
 	whole   bool    // from one end to the other
+	broken  bool    // the machine stood still between the ends' zones
 }
 
-func (w way) counts() bool { return w.whole && w.seconds >= leastWay }
+func (w way) counts() bool { return w.whole && !w.broken && w.seconds >= leastWay }
 
-// waysOf cuts levels, one a tile, into ways of a travel from low to high.
-func waysOf(x []float64, low, high float64) []way {
+// waysOf cuts levels, one a tile, into ways of a travel from low to high. Of the
+// broken ones nobody knows what they were.
+func waysOf(x []float64, broken []int, low, high float64) []way {
 	span := high - low
 	if span <= 0 {
 		return nil
@@ -54,6 +59,7 @@ func waysOf(x []float64, low, high float64) []way {
 			to--
 		}
 		w.seconds = float64(to-from+2) * tile
+		w.broken = slices.ContainsFunc(broken, func(k int) bool { return from <= k && k <= to })
 		out = append(out, w)
 	}
 	return out
