@@ -2,51 +2,9 @@ package stats
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/stat"
 )
-
-// Median returns the middle order statistic of x, or the mean of the two
-// middle ones. x is left as it is. An empty x gives NaN.
-func Median(x []float64) float64 {
-	return medianSorted(sorted(x))
-}
-
-func medianSorted(s []float64) float64 {
-	n := len(s)
-	if n == 0 {
-		return math.NaN()
-	}
-	if n%2 == 1 {
-		return s[n/2]
-	}
-	return s[n/2-1]/2 + s[n/2]/2
-}
-
-func sorted(x []float64) []float64 {
-	s := slices.Clone(x)
-	slices.Sort(s)
-	return s
-}
-
-// Quantile7 returns the p-quantile of x, 0 ≤ p ≤ 1, of Hyndman and Fan's
-// type 7: linear between order statistics at h = (n−1)p. x need not be sorted
-// and is left as it is. An empty x or a p outside [0, 1] gives NaN.
-//
-// Source: Hyndman & Fan, The American Statistician 50 (1996) 361.
-func Quantile7(x []float64, p float64) float64 {
-	if len(x) == 0 || !(p >= 0 && p <= 1) {
-		return math.NaN()
-	}
-	s := sorted(x)
-	h := float64(len(s)-1) * p
-	i := int(h)
-	if i+1 >= len(s) {
-		return s[len(s)-1]
-	}
-	return s[i] + (h-float64(i))*(s[i+1]-s[i])
-}
 
 // MeanSD returns the mean of x and its standard deviation with divisor n−1,
 // both in the unit of x. Fewer than two values give a NaN deviation, none a

@@ -20,13 +20,12 @@ const (
 //
 // Source: Hampel, JASA 69 (1974) 383.
 func MAD(x []float64) float64 {
-	s := sorted(x)
-	m := medianSorted(s)
-	d := make([]float64, len(s))
-	for i, v := range s {
+	m := Median(x)
+	d := make([]float64, len(x))
+	for i, v := range x {
 		d[i] = math.Abs(v - m)
 	}
-	return MADFactor * Median(d)
+	return MADFactor * medianOf(d)
 }
 
 var qnSmall = [...]float64{0.399356, 0.99365, 0.51321, 0.84401, 0.6122, 0.85877,
