@@ -4,10 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
+	"halfstick/fit/parallel"
 	"halfstick/input"
 )
 
@@ -109,10 +107,10 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 		Sampling: rec.Samplings(), Events: rec.Events()}
 	axes := make([]*analysis, len(rec.Columns))
 	k := newTrack(rec)
-	atOnce(len(axes), func(i int) { axes[i] = newAnalysis(newSeries(k, i), &m.Axes[i]) })
+	parallel.Each(len(axes), func(i int) { axes[i] = newAnalysis(newSeries(k, i), &m.Axes[i]) })
 	findPhases(axes)
 	clocks := deviceClocks(k, axes)
-	atOnce(len(axes), func(i int) {
+	parallel.Each(len(axes), func(i int) {
 		axes[i].clock = clocks[axes[i].series.device.ID]
 		axes[i].measure()
 	})
@@ -121,21 +119,6 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 		a.findings()
 	}
 	return m, nil
-}
-
-// atOnce does n things that do not touch each other, as many at a time as there
-// are processors.
-func atOnce(n int, do func(i int)) {
-	var next atomic.Int64
-	var working sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		working.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				do(i)
-			}
-		})
-	}
-	working.Wait()
 }
 
 func newAnalysis(s *series, out *Axis) *analysis {
@@ -159,7 +142,7 @@ func deviceClocks(k *track, axes []*analysis) map[string]clock {
 		cols[id] = append(cols[id], i)
 	}
 	clocks := make([]clock, len(ids))
-	atOnce(len(ids), func(i int) { clocks[i] = deviceClock(k, cols[ids[i]]) })
+	parallel.Each(len(ids), func(i int) { clocks[i] = deviceClock(k, cols[ids[i]]) })
 	out := map[string]clock{}
 	for i, id := range ids {
 		out[id] = clocks[i]

@@ -4,6 +4,7 @@ import (
 	"math"
 	"sort"
 
+	"halfstick/fit/parallel"
 	"halfstick/fit/stats"
 	"halfstick/input"
 )
@@ -78,7 +79,7 @@ func findPhases(axes []*analysis) {
 	for _, d := range devices {
 		findRests(d)
 	}
-	atOnce(len(axes), func(i int) {
+	parallel.Each(len(axes), func(i int) {
 		axes[i].cutTouched()
 		axes[i].findMoves()
 	})

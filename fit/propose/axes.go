@@ -6,6 +6,7 @@ import (
 
 	"halfstick/curves"
 	"halfstick/fit/measure"
+	"halfstick/fit/parallel"
 	"halfstick/input"
 )
 
@@ -35,13 +36,20 @@ func Axes(recs []*input.Recording, ms []*measure.Measurement, opts Options) (*Pr
 	if len(found) == 0 {
 		return nil, fmt.Errorf("no axis was measured; record at least one")
 	}
-	p := &Proposal{}
-	for _, f := range found {
-		a, err := f.propose(recs, opts)
+	p := &Proposal{Axes: make([]AxisProposal, len(found))}
+	errs := make([]error, len(found))
+	parallel.Each(len(found), func(i int) {
+		a, err := found[i].propose(recs, opts)
 		if err != nil {
-			return nil, fmt.Errorf("axis %s: %w", f.measured.Label, err)
+			errs[i] = fmt.Errorf("axis %s: %w", found[i].measured.Label, err)
+			return
 		}
-		p.Axes = append(p.Axes, *a)
+		p.Axes[i] = *a
+	})
+	for _, err := range errs {
+		if err != nil {
+			return nil, err // that of the first axis, whichever was done first
+		}
 	}
 	return p, nil
 }

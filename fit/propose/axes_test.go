@@ -195,6 +195,35 @@ func TestAxesErrors(t *testing.T) {
 	}
 }
 
+// Axes are proposed at once, but come in their order, as does the first that fails.
+func TestAxesKeepTheirOrder(t *testing.T) {
+	labels := []string{"a", "b", "c", "d", "e", "f", "g", "h"}
+	r := newRecorded(20, input.TwoSided, labels...)
+	r.add(input.Flight, 60, func(float64) float64 { return 100 })
+	var axes []measure.Axis
+	for _, l := range labels {
+		axes = append(axes, measuredAxis(l))
+	}
+	propose := func() (*Proposal, error) {
+		return Axes([]*input.Recording{r.rec}, []*measure.Measurement{measurementOf(axes...)}, Defaults())
+	}
+	p, err := propose()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, a := range p.Axes {
+		if a.Measured.Label != labels[i] || a.Profile.Label != labels[i] {
+			t.Errorf("axis %d is %s with the profile of %s, want %s", i, a.Measured.Label, a.Profile.Label, labels[i])
+		}
+	}
+	r.rec.Header.FlownWith = json.RawMessage(`{"format":"something else"}`)
+	for range 20 {
+		if _, err := propose(); err == nil || !strings.HasPrefix(err.Error(), "axis a: ") {
+			t.Fatalf("all axes fail, and the error is %v, want that of axis a", err)
+		}
+	}
+}
+
 func TestOptionsCheck(t *testing.T) {
 	if err := Defaults().Check(); err != nil {
 		t.Errorf("defaults: %v", err)

@@ -3,6 +3,7 @@ package propose
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -48,7 +49,7 @@ func addIntervals(fits []Fit, f *fitter, flight flownAxis, of side, fallback Dem
 	if f.demand.Source != "flight" || float64(len(seconds)) < leastBlocks*blockSeconds {
 		return
 	}
-	_, total := flight.histogram(of)
+	drawn := drawBlocks(len(seconds))
 	for i := range fits {
 		var shape func(float64) curves.Shape
 		var lo, top float64
@@ -63,8 +64,8 @@ func addIntervals(fits []Fit, f *fitter, flight flownAxis, of side, fallback Dem
 		}
 		grid := floats.Span(make([]float64, parameters), lo, top)
 		s := newShares(f, grid, shape, leastBandwidth, fallback.P)
-		low, high := s.interval(seconds, grid)
-		fits[i].Interval = &Interval{Low: low, High: high, Level: level, Minutes: total / 60, BlockSeconds: blockSeconds}
+		low, high := s.interval(seconds, drawn, grid)
+		fits[i].Interval = &Interval{Low: low, High: high, Level: level, Minutes: f.demand.Minutes, BlockSeconds: blockSeconds}
 	}
 }
 
@@ -118,9 +119,9 @@ func nodeShares(f curves.Shape, floor float64) []float64 {
 // interval returns the ends of the interval of the parameter: those of the
 // middle of the resampled parameters, taken farther from the flown one by what
 // resampling is known to miss.
-func (s shares) interval(seconds []flownSecond, grid []float64) (low, high float64) {
+func (s shares) interval(seconds []flownSecond, drawn [][]block, grid []float64) (low, high float64) {
 	upTo := s.running(seconds, len(grid))
-	best := s.resample(upTo, grid)
+	best := s.resample(upTo, drawn, grid)
 	sum := append([]float64(nil), upTo[len(seconds)]...)
 	floats.Scale(1/float64(len(seconds)), sum)
 	floats.Add(sum, s.fallback)
@@ -196,24 +197,38 @@ func (s shares) running(seconds []flownSecond, parameters int) [][]float64 {
 	return upTo
 }
 
-// resample returns the best parameters of resampled flights.
-func (s shares) resample(upTo [][]float64, grid []float64) []float64 {
-	n := len(upTo) - 1
+// block is seconds of flight, from one to before another; the flight goes on from
+// its end at its start.
+type block struct{ from, to int }
+
+// drawBlocks draws the blocks of all resamples of a flight of n seconds.
+func drawBlocks(n int) [][]block {
 	rng := rand.New(rand.NewPCG(1994, 1303)) // any seed; the same for all
-	best := make([]float64, resamples)
-	sum := make([]float64, len(grid))
-	for b := range best {
-		clear(sum)
+	out := make([][]block, resamples)
+	for b := range out {
 		for drawn := 0; drawn < n; {
 			lasts := min(1+int(math.Log(1-rng.Float64())/math.Log(1-1/blockSeconds)), n-drawn)
 			from := rng.IntN(n)
-			to := from + lasts
-			floats.Add(sum, upTo[min(to, n)])
-			floats.Sub(sum, upTo[from])
-			if to > n {
-				floats.Add(sum, upTo[to-n])
-			}
+			out[b] = append(out[b], block{from, from + lasts})
 			drawn += lasts
+		}
+	}
+	return out
+}
+
+// resample returns the best parameters of resampled flights.
+func (s shares) resample(upTo [][]float64, drawn [][]block, grid []float64) []float64 {
+	n := len(upTo) - 1
+	best := make([]float64, len(drawn))
+	sum := make([]float64, len(grid))
+	for b, blocks := range drawn {
+		clear(sum)
+		for _, k := range blocks {
+			floats.Add(sum, upTo[min(k.to, n)])
+			floats.Sub(sum, upTo[k.from])
+			if k.to > n {
+				floats.Add(sum, upTo[k.to-n])
+			}
 		}
 		floats.Scale(1/float64(n), sum)
 		floats.Add(sum, s.fallback)
@@ -263,7 +278,8 @@ func (f flownAxis) seconds(of side) []flownSecond {
 			filled += part
 			lasts -= part
 			if filled >= 1-1e-9 {
-				out, now, filled = append(out, now), nil, 0
+				out = append(out, slices.Clone(now))
+				now, filled = now[:0], 0
 			}
 		}
 	}

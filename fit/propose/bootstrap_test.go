@@ -113,9 +113,10 @@ func TestIntervalIsWidened(t *testing.T) {
 	grid := floats.Span(make([]float64, parameters), 0, f.largestShare())
 	s := newShares(f, grid, blendOf, leastBandwidth, fallback.P)
 	seconds := flight.seconds(bothTogether)
-	low, high := s.interval(seconds, grid)
+	drawn := drawBlocks(len(seconds))
+	low, high := s.interval(seconds, drawn, grid)
 	upTo := s.running(seconds, len(grid))
-	best := s.resample(upTo, grid)
+	best := s.resample(upTo, drawn, grid)
 	slices.Sort(best)
 	lowest, highest := best[len(best)/40], best[len(best)-1-len(best)/40] // 2.5 % beyond each
 	// Squares of commands with a memory of 12 s have one of 6 s. With blocks of
@@ -125,6 +126,46 @@ func TestIntervalIsWidened(t *testing.T) {
 	within(t, "width against the resampled", (high-low)/(highest-lowest), 0.95*want, 1.05*want)
 	if low >= lowest || high <= highest {
 		t.Errorf("%g to %g is not wider than %g to %g", low, high, lowest, highest)
+	}
+}
+
+// Blocks fill the flight, and a resample's J is the sum of the shares of its
+// seconds, which go on from the last at the first.
+func TestResampleIsTheSumOfItsSeconds(t *testing.T) {
+	const n = 600
+	grid := []float64{0, 1, 2}
+	rng := rand.New(rand.NewPCG(9, 9))
+	s := shares{fallback: []float64{1, 0, 1}}
+	share, upTo := make([][]float64, n), [][]float64{make([]float64, len(grid))}
+	for i := range share {
+		share[i] = []float64{rng.Float64(), 0, rng.Float64()}
+		upTo = append(upTo, floats.AddTo(make([]float64, len(grid)), upTo[i], share[i]))
+	}
+	drawn := drawBlocks(n)
+	best := s.resample(upTo, drawn, grid)
+	lasts, count, beyond := 0, 0, 0
+	for b, blocks := range drawn {
+		want := slices.Clone(s.fallback)
+		seconds := 0
+		for _, k := range blocks {
+			for i := k.from; i < k.to; i++ {
+				floats.AddScaled(want, 1.0/n, share[i%n])
+			}
+			seconds += k.to - k.from
+			if k.to > n {
+				beyond++
+			}
+		}
+		if seconds != n {
+			t.Fatalf("resample %d has %d seconds, want %d", b, seconds, n)
+		}
+		near(t, "best of a resample", best[b], leastOnGrid(grid, want), 1e-9)
+		lasts += seconds
+		count += len(blocks)
+	}
+	within(t, "mean length of a block", float64(lasts)/float64(count), 0.9*blockSeconds, 1.1*blockSeconds)
+	if beyond < resamples/2 {
+		t.Errorf("%d blocks go on at the start", beyond)
 	}
 }
 

@@ -3,6 +3,7 @@ package propose
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"halfstick/curves"
 	"halfstick/input"
@@ -27,7 +28,8 @@ const (
 // flownRow is one row of a flight phase.
 type flownRow struct {
 	at, lasts float64 // seconds
-	u, y      float64
+	y         float64
+	idle      bool // inside the deadband
 	left      bool // left out of the demand
 }
 
@@ -53,12 +55,13 @@ func flown(recs []*input.Recording, label string, now curves.Response, opts Opti
 			return all, err
 		}
 		for _, s := range rec.PhaseRanges(input.Flight, label) {
-			rows := flightRows(rec, col, s, now, active)
+			before := len(all.rows)
+			all.rows = appendFlightRows(all.rows, rec, col, s, now, active)
+			rows := all.rows[before:]
 			if now.Kind == curves.TwoSided {
 				all.holds = append(all.holds, markHolds(rows, i, rec.Times.At(0), opts.KeepHolds)...)
 			}
-			markIdle(rows, now)
-			all.rows = append(all.rows, rows...)
+			markIdle(rows)
 		}
 	}
 	return all, nil
@@ -83,15 +86,15 @@ func activeResponse(rec *input.Recording, label string, straight curves.Response
 	return straight, nil
 }
 
-// flightRows are the rows of a flight phase that count. Each is looked for as far
-// on as the one before was, so that those between need not be read.
-func flightRows(rec *input.Recording, col int, s input.Stretch, now, active curves.Response) []flownRow {
+// appendFlightRows adds the rows of a flight phase that count. Each is looked for
+// as far on as the one before was, so that those between need not be read.
+func appendFlightRows(rows []flownRow, rec *input.Recording, col int, s input.Stretch, now, active curves.Response) []flownRow {
 	if s.From == s.To {
-		return nil
+		return rows
 	}
-	c := rec.Columns[col]
+	c := &rec.Columns[col]
 	const apart = 900_000 * leastRow // microseconds; rows are sampled a little unevenly
-	rows := make([]flownRow, 0, min(int64(s.To-s.From), 1+(rec.Times.At(s.To-1)-rec.Times.At(s.From))/apart))
+	rows = slices.Grow(rows, min(s.To-s.From, int(1+(rec.Times.At(s.To-1)-rec.Times.At(s.From))/apart)))
 	for i, next, step := s.From, 0, 1; i < s.To; i = next {
 		if !c.PresentAt(i) {
 			next = i + 1
@@ -107,7 +110,7 @@ func flightRows(rec *input.Recording, col int, s input.Stretch, now, active curv
 		counts := float64(c.At(i))
 		rows = append(rows, flownRow{
 			at: float64(at) / 1e6, lasts: lasts,
-			u: now.Position(counts), y: active.FromCounts(counts),
+			y: active.FromCounts(counts), idle: idle(&now, counts),
 		})
 	}
 	return rows
@@ -167,14 +170,10 @@ func steadyTo(rows []flownRow, from int) int {
 // markIdle leaves out the stretches in which the axis stays inside the deadband
 // for longer than idleSeconds: hands off, nothing is commanded. Passing through
 // the centre counts.
-func markIdle(rows []flownRow, r curves.Response) {
-	idle := func(u float64) bool { return u >= -r.Deadband.Low && u <= r.Deadband.High }
-	if r.Kind == curves.OneSided {
-		idle = func(u float64) bool { return u <= r.Deadband.Low }
-	}
+func markIdle(rows []flownRow) {
 	for from := 0; from < len(rows); from++ {
 		to := from
-		for to < len(rows) && idle(rows[to].u) {
+		for to < len(rows) && rows[to].idle {
 			to++
 		}
 		if to > from && rows[to-1].at-rows[from].at > idleSeconds {
@@ -184,6 +183,15 @@ func markIdle(rows []flownRow, r curves.Response) {
 		}
 		from = max(from, to)
 	}
+}
+
+// idle tells whether counts lie inside the deadband.
+func idle(r *curves.Response, counts float64) bool {
+	u := r.Position(counts)
+	if r.Kind == curves.OneSided {
+		return u <= r.Deadband.Low
+	}
+	return u >= -r.Deadband.Low && u <= r.Deadband.High
 }
 
 // side is which commands of an axis are meant.

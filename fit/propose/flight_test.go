@@ -141,6 +141,24 @@ func TestHandsOffIsLeftOut(t *testing.T) {
 	near(t, "minutes without deadband", demandOf(t, r, now, Defaults()).Minutes, 10, 0.02)
 }
 
+// A lever that stays at its idle stop commands nothing either.
+func TestIdleLeverIsLeftOut(t *testing.T) {
+	lever := leverAxis("pitch")
+	now, missing := calibrated(&lever)
+	if missing != "" {
+		t.Fatal(missing)
+	}
+	now.Deadband.Low = 0.02
+	r := newRecorded(20, input.OneSided, "pitch")
+	r.add(input.Flight, 600, func(t float64) float64 {
+		if math.Mod(t, 60) < 30 {
+			return -32000 + 640 // half of the deadband
+		}
+		return 10000 * math.Sin(t)
+	})
+	near(t, "minutes", demandOf(t, r, now, Defaults()).Minutes, 5, 0.02)
+}
+
 // The commands are those of the response that was active, from the header or
 // from the options, which come first.
 func TestFlownWithGivesTheCommands(t *testing.T) {
@@ -243,7 +261,7 @@ func TestRowsThatCountAreFoundInUnevenFlight(t *testing.T) {
 		}
 	}
 	s := input.Stretch{To: len(at)}
-	rows := flightRows(r.rec, 0, s, calibratedFixture(t), calibratedFixture(t))
+	rows := appendFlightRows(nil, r.rec, 0, s, calibratedFixture(t), calibratedFixture(t))
 	if len(rows) != len(want) {
 		t.Fatalf("%d rows count, want %d", len(rows), len(want))
 	}
