@@ -53,8 +53,7 @@ func (d *demo) summary(w io.Writer, m *measured, p *propose.Proposal, truths []r
 		if r.Kind == curves.OneSided {
 			deadband = text.Percent(r.Deadband.Low) + " at the idle stop"
 		}
-		fmt.Fprintf(tw, "  %s\t%s; deadband %s; normal flight gets %s of the throw instead of %s\n",
-			a.Profile.Label, a.Chosen, deadband, text.Percent(a.ResolutionAfter), text.Percent(a.ResolutionBefore))
+		fmt.Fprintf(tw, "  %s\t%s; deadband %s; the commands of normal flight %s\n", a.Profile.Label, a.Chosen, deadband, a.ShareSays())
 	}
 	if err := tw.Flush(); err != nil {
 		return err

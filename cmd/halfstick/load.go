@@ -44,6 +44,19 @@ func loadMeasured(paths []string, errs io.Writer) (*measured, error) {
 	return &measured{recording: rec, measurement: m}, nil
 }
 
+// only keeps just the axis of that label, all axes where label is empty. What the
+// others have to do with it, such as coupling, has been measured by then.
+func (m *measured) only(label string) error {
+	if label == "" {
+		return nil
+	}
+	axis, err := m.measurement.Axis(label)
+	if err == nil {
+		m.measurement.Axes = []measure.Axis{*axis}
+	}
+	return err
+}
+
 // propose suggests a response for every measured axis.
 func (m *measured) propose(opts propose.Options) (*propose.Proposal, error) {
 	return propose.Axes([]*input.Recording{m.recording}, []*measure.Measurement{m.measurement}, opts)

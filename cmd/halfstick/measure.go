@@ -12,6 +12,7 @@ import (
 
 func newMeasure() *cobra.Command {
 	var asJSON, change bool
+	var axis string
 	var page outFile
 	cmd := &cobra.Command{
 		Use:   "measure RECORDING… | OLD NEW --change",
@@ -25,12 +26,15 @@ the older first: what changed beyond the noise, such as wear over months or the
 effect of a cleaning.`,
 		Example: `  halfstick measure demo/rig.csv
   halfstick measure demo/rig.csv --json
-  halfstick measure demo/rig.csv --sheet sheet.html
+  halfstick measure demo/rig.csv --axis rudder --sheet sheet.html
   halfstick measure demo/rig.csv demo/rig.csv --change`,
 		Args: needs(1, -1, "one or more recordings"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if change && len(args) != 2 {
 				return usagef("--change compares two recordings, not %d; name an old and a new one", len(args))
+			}
+			if change && axis != "" {
+				return usagef("--change compares all axes; leave out --axis %s", axis)
 			}
 			if err := allFree(page); err != nil {
 				return err
@@ -41,6 +45,9 @@ effect of a cleaning.`,
 			}
 			m, err := load(args, cmd.ErrOrStderr())
 			if err != nil {
+				return err
+			}
+			if err := m.only(axis); err != nil {
 				return err
 			}
 			if err := writeOut(cmd, outFile{}, func(w io.Writer) error {
@@ -64,6 +71,7 @@ effect of a cleaning.`,
 	cmd.Flags().BoolVar(&asJSON, "json", false, "print the measurement, or the change, as JSON")
 	cmd.Flags().BoolVar(&change, "change", false, "say what changed between two recordings of the same devices, OLD and NEW")
 	cmd.Flags().StringVar(&page.path, "sheet", "", "also write the sheet, an HTML page to read and print, to `FILE`")
+	cmd.Flags().StringVar(&axis, "axis", "", "only the axis with this `LABEL`")
 	addForce(cmd, &page.force)
 	return cmd
 }

@@ -55,11 +55,27 @@ func noted(a *measure.Axis) string {
 	return " (" + a.Notes[0] + ")"
 }
 
+// ShareSays tells which share of the throw the commands of normal flight get, as
+// the end of a sentence about them.
+func (p *AxisProposal) ShareSays() string {
+	before, after := percent(p.ResolutionBefore), percent(p.ResolutionAfter)
+	switch {
+	case after == before:
+		return fmt.Sprintf("keep %s of the throw", after)
+	case p.ResolutionAfter < p.ResolutionBefore:
+		return fmt.Sprintf("get %s of the throw, %s without the deadband", after, before)
+	}
+	return fmt.Sprintf("get %s of the throw instead of %s", after, before)
+}
+
 func (p *AxisProposal) resolutionSays(r curves.Response, normal float64) string {
-	s := fmt.Sprintf("the commands of normal flight, up to %s of full, get %s of the throw instead of %s",
-		percent(normal), percent(p.ResolutionAfter), percent(p.ResolutionBefore))
+	s := fmt.Sprintf("the commands of normal flight, up to %s of full, %s", percent(normal), p.ShareSays())
 	if p.LevelsBefore > 0 {
-		s += fmt.Sprintf(": %.0f noise-free levels instead of %.0f", p.LevelsAfter, p.LevelsBefore)
+		after, before := number(p.LevelsAfter), number(p.LevelsBefore)
+		s += fmt.Sprintf(": %s noise-free levels", after)
+		if after != before {
+			s += " instead of " + before
+		}
 		if r.Kind == curves.TwoSided {
 			s += " on both sides together"
 		}
