@@ -140,6 +140,9 @@ func (c *comparison) rest(d device, a *measure.Axis, e expected, percent float64
 		c.add("correlation", a.Rest.Correlation, e.Correlation*v/(v+e.StepCounts*e.StepCounts/12), 1)
 	}
 	c.add("drift", a.Rest.DriftPerMinute, e.DriftCountsPerMinute, percent)
+	if q := a.Rest.DriftOverallPerMinute; q != nil { // it may be given up, with a note
+		c.add("drift over all", q, e.DriftCountsPerMinute, percent)
+	}
 	switch q := a.Rest.SpikesPerMinute; {
 	case e.SpikesPerMinute == 0 && q != nil:
 		// An interval from 0 upwards cannot miss a truth of 0, so it does not count.

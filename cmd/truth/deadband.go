@@ -30,6 +30,8 @@ type promise struct {
 	spiky    bool    // the axis has spikes
 	promised float64 // false motions in the session
 	motions  float64 // false motions that there were
+	unseen   bool    // it has spikes, of which the recording showed none
+	outside  bool    // it came to rest outside of the deadband, or drifted out
 	// noise is how often the noise alone left the excursion part about the
 	// reading without noise, promised as often.
 	noise float64
@@ -52,6 +54,9 @@ func keeps(d device, r *recorded, m *measure.Measurement, minutes float64) ([]pr
 		if a.Deadband.Low.HalfWidth == 0 {
 			continue // something could not be measured; it stays straight
 		}
+		if a.Deadband.Low.TooWide || a.Deadband.High.TooWide {
+			continue // the proposal says that it does not keep the rate
+		}
 		s := newSession(a)
 		t := r.rig.Truth()[i]
 		driftCounts := func(minutes float64) float64 {
@@ -66,6 +71,7 @@ func keeps(d device, r *recorded, m *measure.Measurement, minutes float64) ([]pr
 		out = append(out, s.promise(promise{
 			made: d.made, kind: t.Kind, rested: r.axes[i].restFor, spiky: t.SpikesPerMinute > 0,
 			promised: opts.FalseMotions * minutes,
+			unseen:   t.SpikesPerMinute > 0 && a.Measured.Rest.SpikesPerMinute != nil && a.Measured.Rest.SpikesPerMinute.Value == 0,
 		}))
 	}
 	return out, nil
@@ -91,6 +97,7 @@ type session struct {
 	noise     [2]levels  // of the distance from the noiseless reading
 	motions   float64
 	moving    bool
+	outside   bool // the reading without noise was outside of the deadband
 	release   int
 }
 
@@ -123,6 +130,7 @@ func (s *session) visit(release int, counts int16, noiseless float64) {
 		s.motions++
 	}
 	s.moving = moving
+	s.outside = s.outside || s.response.FromCounts(noiseless) != 0
 	zero := s.response.Calibration.Centre
 	if s.response.Kind == curves.OneSided {
 		zero = s.response.Calibration.Low
@@ -136,7 +144,7 @@ func (s *session) visit(release int, counts int16, noiseless float64) {
 
 // promise sums the session up.
 func (s *session) promise(p promise) promise {
-	p.motions = s.motions
+	p.motions, p.outside = s.motions, s.outside
 	sides := []int{0, 1}
 	if s.response.Kind == curves.OneSided {
 		sides = []int{1}

@@ -22,7 +22,7 @@ var rows = []struct{ name, unit string }{
 	{"centre", "% half-throw"},
 	{"rest noise, white", "% of σ"}, {"rest noise, correlated", "% of σ"}, {"rest noise, σ < 0.3 step", "% of σ"},
 	{"rest noise, ordinary", "% of σ"}, {"noise-free levels", "% of levels"},
-	{"correlation", "1"}, {"drift", "% half-throw/min"}, {"spikes", "1/min"}, {"spikes, none there", "1/min"},
+	{"correlation", "1"}, {"drift", "% half-throw/min"}, {"drift over all", "% half-throw/min"}, {"spikes", "1/min"}, {"spikes, none there", "1/min"},
 	{"return", "% half-throw"}, {"return spread", "% half-throw"}, {"return gap", "% half-throw"},
 	{"hysteresis", "% half-throw"}, {"noise along the throw", "% of σ"},
 	{"worn band, from", "% of throw"}, {"worn band, to", "% of throw"}, {"worn band, width", "% of throw"},

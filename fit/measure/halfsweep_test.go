@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"math"
 	"strings"
 	"testing"
 
@@ -70,5 +71,22 @@ func TestStopsNotSettled(t *testing.T) {
 				t.Error("the low stop was reached each time")
 			}
 		})
+	}
+}
+
+// The slack is half of the interval as a share of the half-throw; two hundredths are
+// too much, and a stop reached once is loose however it looks.
+func TestStopSlack(t *testing.T) {
+	for _, c := range []struct {
+		low, high, slack float64
+		loose            bool
+	}{{990, 1010, 0.01, false}, {980, 1020, 0.02, false}, {979, 1021, 0.021, true}} {
+		q := &Quantity{Value: 1000, Low: &c.low, High: &c.high}
+		if slack, loose := StopSlack(q, 1000); math.Abs(slack-c.slack) > 1e-12 || loose != c.loose {
+			t.Errorf("%+v: %g, loose %v", c, slack, loose)
+		}
+	}
+	if slack, loose := StopSlack(&Quantity{Value: 1000}, 1000); slack != 0 || !loose {
+		t.Errorf("once: %g, loose %v", slack, loose)
 	}
 }

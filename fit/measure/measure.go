@@ -32,14 +32,16 @@ type analysis struct {
 
 	low, high, centreAt  float64
 	hasTravel, hasCentre bool
-	stopTime             [2]float64 // seconds: mean times at which the low and the high stop were seen
-	centreTime           float64    // seconds: mean time at which the centre was seen
+	stopTime             [2]float64     // seconds: mean times at which the low and the high stop were seen
+	centreTime           float64        // seconds: mean time at which the centre was seen
+	stays, landings      [2][]seenLevel // at the stops, and where releases from the low and the high side ended
 
 	restSeconds float64
 	restReports int
 	longestRun  int // equal reports running that noise may bring; 0 where any number
 	watch       spikeWatch
-	releases    [2]int // from low, from high
+	ends        scatterWatch // of releases
+	releases    [2]int       // from low, from high
 	traversed   int
 }
 
@@ -166,6 +168,8 @@ func (a *analysis) measure() {
 	a.travel()
 	a.returns()
 	a.spikes()
+	a.restingNoise()
+	a.driftOverall()
 	a.centre()
 	a.sweep()
 	a.noiseFree()

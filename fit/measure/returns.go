@@ -67,6 +67,7 @@ func (a *analysis) side(kind input.PhaseKind, which int) []release {
 			continue
 		}
 		out = append(out, r)
+		a.landings[which] = append(a.landings[which], seenLevel{r.t, r.at})
 		a.out.Plots.Returns = append(a.out.Plots.Returns, ReleasePlot{FromHigh: which == 1, Resting: r.at, SettleSeconds: r.seconds})
 	}
 	a.releases[which] = len(out)
@@ -143,6 +144,7 @@ func (a *analysis) release(pieces []segment, fromHigh bool) (release, bool) {
 	}
 	r := release{t: end - lastSeconds/2, at: at, variance: meanVariance(last.x), seconds: g.t[settled] - g.t[from]}
 	r.fall = fallTime(g.t[from:settled+1], x[from:settled+1], at)
+	a.ends.add(last.x)
 	a.watchTail(segment{t: g.t, x: raw}.cut(g.t[settled]+settleSeconds, math.Inf(1)))
 	for i := from + 1; i < len(x) && i <= settled+1; i++ {
 		if g.t[i]-g.t[i-1] > gapSeconds {

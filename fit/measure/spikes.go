@@ -15,6 +15,13 @@ const (
 	leastSpikes = 2   // to call it a fault: one may be a touch
 )
 
+// SpikeSize is how far off its neighbours a reading must be to be a spike, in the
+// unit of sigma, the noise, and step: noise does not reach beyond 6 σ, nor
+// rounding beyond 2.5 steps.
+func SpikeSize(sigma, step float64) float64 {
+	return math.Max(spikeSigmas*sigma, spikeSteps*step)
+}
+
 // spikeWatch is how long an axis stood still and how many spikes came.
 type spikeWatch struct {
 	spikes, reports int
@@ -50,7 +57,7 @@ func (a *analysis) despike(parts []restPart) {
 
 // spikeFloor is the deviation, in counts, that the gate is set by at least.
 func (a *analysis) spikeFloor(sigma float64) float64 {
-	return math.Max(sigma, spikeSteps*a.step/spikeSigmas)
+	return SpikeSize(sigma, a.step) / spikeSigmas
 }
 
 // aboutMedian is x less its running median.
@@ -64,17 +71,35 @@ func aboutMedian(x []float64) []float64 {
 }
 
 // spikesOf counts the spikes of which reports are out, neighbours being one.
-func spikesOf(out []int) int {
-	count, last := 0, -10
-	start := last
-	for _, j := range out {
-		if j > last+1 || j-start >= spikeRun {
-			count++
-			start = j
+func spikesOf(out []int) int { return len(spikeRuns(out)) }
+
+// spikeRuns lists the reports of each spike.
+func spikeRuns(out []int) [][]int {
+	var runs [][]int
+	from := 0
+	for i, j := range out {
+		if i > 0 && (j > out[i-1]+1 || j-out[from] >= spikeRun) {
+			runs = append(runs, out[from:i])
+			from = i
 		}
-		last = j
 	}
-	return count
+	if len(out) > 0 {
+		runs = append(runs, out[from:])
+	}
+	return runs
+}
+
+// spikeHeights is how far each spike goes off what stands without it.
+func spikeHeights(x, clean []float64, out []int) []float64 {
+	var heights []float64
+	for _, run := range spikeRuns(out) {
+		highest := 0.0
+		for _, j := range run {
+			highest = math.Max(highest, math.Abs(x[j]-clean[j]))
+		}
+		heights = append(heights, highest)
+	}
+	return heights
 }
 
 // watchTail looks for spikes in the end of a release, one value a report, where
@@ -89,10 +114,14 @@ func (a *analysis) watchTail(tail segment) {
 		return
 	}
 	own := roughSigma(aboutMedian(tail.x))
-	_, out := stats.HampelFloor(tail.x, spikeWindow, spikeSigmas, a.spikeFloor(math.Max(a.noiseGuess, own)))
+	clean, out := stats.HampelFloor(tail.x, spikeWindow, spikeSigmas, a.spikeFloor(math.Max(a.noiseGuess, own)))
 	a.watch.spikes += spikesOf(out)
 	a.watch.reports += len(tail.x)
-	a.watch.seconds += tail.seconds() - held
+	seconds := tail.seconds() - held
+	a.watch.seconds += seconds
+	heights := spikeHeights(tail.x, clean, out)
+	a.out.Plots.SettledSeconds += seconds
+	a.out.Plots.SettledSpikes = append(a.out.Plots.SettledSpikes, heights...)
 }
 
 // spikes sums up what was seen at rest and in the ends of releases.

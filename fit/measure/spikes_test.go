@@ -46,8 +46,36 @@ func TestSpikesInTheEndsOfReleases(t *testing.T) {
 			t.Errorf("%+v: %+v", c, q)
 			continue
 		}
+		// They are handed over with their heights, 40 steps each.
+		tails := c.spikes - 1
+		if p := a.Plots; float64(len(p.SettledSpikes)) != tails || math.Abs(p.SettledSeconds-6*1.7) > 0.4 {
+			t.Errorf("%+v: %v in %.2f s of settled ends", c, p.SettledSpikes, p.SettledSeconds)
+		}
+		for _, h := range a.Plots.SettledSpikes {
+			if math.Abs(h/a.Step.Value-40) > 6 {
+				t.Errorf("a spike of %.1f steps, want 40 less and more noise", h/a.Step.Value)
+			}
+		}
 		if f := code(a, "spikes"); f == nil || f.Severity != c.severity {
 			t.Errorf("%+v: finding %+v", c, f)
+		}
+	}
+}
+
+// A reading is a spike beyond six deviations of the noise and two and a half steps,
+// and the gate is just there.
+func TestSpikeSize(t *testing.T) {
+	for _, c := range []struct{ sigma, step, want float64 }{{10, 1, 60}, {1, 10, 25}, {0, 2, 5}} {
+		if got := SpikeSize(c.sigma, c.step); got != c.want {
+			t.Errorf("σ %g, step %g: %g, want %g", c.sigma, c.step, got, c.want)
+		}
+		a := analysis{step: c.step, noiseGuess: c.sigma}
+		for _, share := range []float64{0.99, 1.01} {
+			x := make([]float64, 41)
+			x[20] = share * c.want
+			if a.withoutSpikes(x)[20] == 0 != (share > 1) {
+				t.Errorf("σ %g, step %g: a reading %g off is a spike: %v", c.sigma, c.step, x[20], share < 1)
+			}
 		}
 	}
 }

@@ -53,9 +53,9 @@ var least = struct {
 }{
 	restSeconds: 8, // gives σ within some 5 % at 60 independent reports a second
 	releases:    leastReleases,
-	ways:        4, // there and back twice, as the recording's format asks
-	visits:      3, // to a stop, to speak of a mean as of that of three releases
-	stop:        2, // % of half-throw either way: so much of full command goes unnoticed at a stop (common practice, no source)
+	ways:        4,    // there and back twice, as the recording's format asks
+	visits:      3,    // to a stop, to speak of a mean as of that of three releases
+	stop:        0.02, // of the half-throw either way: so much of full command goes unnoticed at a stop (common practice, no source)
 }
 
 // normalDeflection is the half-throw share within which nearly all of normal

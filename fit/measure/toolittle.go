@@ -61,28 +61,39 @@ type looseStop struct {
 	says   string
 }
 
-// looseStops are the stops that were reached once only, so that they may be where
-// a sweep stopped short, and those whose interval is wider than least.stop.
+// StopSlack is by how much of a half-throw of so many counts a stop may lie either
+// way of where it was measured, and whether that is too loose to calibrate on. A stop
+// that was reached once only has no interval: it may be where a sweep stopped
+// short, which no slack says, so that it is loose and the slack 0.
+func StopSlack(stop *Quantity, halfThrow float64) (slack float64, loose bool) {
+	if stop.Low == nil || stop.High == nil {
+		return 0, true
+	}
+	slack = (*stop.High - *stop.Low) / 2 / halfThrow
+	return slack, slack > least.stop
+}
+
+// looseStops are the stops that are too loose to calibrate on.
 func (a *analysis) looseStops() []looseStop {
 	if !a.hasTravel {
 		return nil
 	}
 	var out []looseStop
+	half := math.Min(a.halfThrow(true), a.halfThrow(false))
 	for i, q := range []*Quantity{a.out.Travel.Low, a.out.Travel.High} {
 		s := looseStop{side: sideName(i), stop: q}
-		if q.Low == nil {
+		slack, loose := StopSlack(q, half)
+		switch {
+		case !loose:
+			continue
+		case q.Low == nil:
 			s.sweeps = max(1, least.visits-q.N)
 			s.says = fmt.Sprintf("The %s stop, at %s counts, was reached once only, so that it may be where a sweep stopped short, and a calibration on it may give full command too early.",
 				s.side, show(q))
-			out = append(out, s)
-			continue
+		default:
+			s.sweeps = moreTo(q.N, least.stop/slack)
+			s.says = fmt.Sprintf("The %s stop is known only to ±%.2g %% %s from %d visits.", s.side, 100*slack, a.ofThrow(), q.N)
 		}
-		half := (*q.High - *q.Low) / 2
-		if a.share(half) <= least.stop {
-			continue
-		}
-		s.sweeps = moreTo(q.N, least.stop/a.share(half))
-		s.says = fmt.Sprintf("The %s stop is known only to ±%.2g %% %s from %d visits.", s.side, a.share(half), a.ofThrow(), q.N)
 		out = append(out, s)
 	}
 	return out

@@ -260,6 +260,10 @@ func fitPlateau(t, x []float64, t1, t2 float64) (c, rss float64, ok bool) {
 // may have stopped short; it counts only where there are no two that stayed.
 // The level is that at the visits' mean time, in seconds.
 func (a *analysis) stopQuantity(all []visit, span float64, direction float64) (q *Quantity, at float64) {
+	side := 0
+	if direction > 0 {
+		side = 1
+	}
 	farthest := math.Inf(-1)
 	for _, v := range all {
 		farthest = math.Max(farthest, direction*v.at)
@@ -284,6 +288,11 @@ func (a *analysis) stopQuantity(all []visit, span float64, direction float64) (q
 			shift = d.Value / 60 * (at - stat.Mean(heldT, nil))
 		}
 		t, level = heldT, held
+	}
+	for i := range t {
+		if a.onScale(level[i]) {
+			a.stays[side] = append(a.stays[side], seenLevel{t[i], level[i]})
+		}
 	}
 	q, _ = a.meanOf(t, level, unitCounts,
 		"mean over visits to the stop, each the level of a rise, level and fall fitted to it, spikes out; visits that stopped short left out; interval from their scatter, drift at rest taken off, and the rounding to steps")

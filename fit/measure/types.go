@@ -57,14 +57,17 @@ type Travel struct {
 
 // Rest is what the axis does with hands and feet off.
 type Rest struct {
-	Sigma           *Quantity    `json:"sigma"`
-	SigmaOrdinary   *Quantity    `json:"sigma_ordinary"`
-	PeakToPeak      *Quantity    `json:"peak_to_peak"`
-	DriftPerMinute  *Quantity    `json:"drift_per_minute"`
-	SpikesPerMinute *Quantity    `json:"spikes_per_minute"`
-	Correlation     *Quantity    `json:"correlation"`
-	Allan           []AllanPoint `json:"allan,omitempty"`
-	Periodic        []Periodic   `json:"periodic,omitempty"`
+	Sigma           *Quantity `json:"sigma"`
+	SigmaOrdinary   *Quantity `json:"sigma_ordinary"`
+	PeakToPeak      *Quantity `json:"peak_to_peak"`
+	DriftPerMinute  *Quantity `json:"drift_per_minute"`
+	SpikesPerMinute *Quantity `json:"spikes_per_minute"`
+	// DriftOverallPerMinute is that of the whole recording: at rest, at the stops and
+	// from release to release.
+	DriftOverallPerMinute *Quantity    `json:"drift_overall_per_minute"`
+	Correlation           *Quantity    `json:"correlation"`
+	Allan                 []AllanPoint `json:"allan,omitempty"`
+	Periodic              []Periodic   `json:"periodic,omitempty"`
 }
 
 // AllanPoint is one octave of the overlapping Allan deviation of the counts.
@@ -84,6 +87,7 @@ type Return struct {
 	FromLow  *ReturnSide `json:"from_low"`
 	FromHigh *ReturnSide `json:"from_high"`
 	Gap      *Quantity   `json:"gap"`
+	Sigma    *Quantity   `json:"sigma"` // noise where releases end
 }
 
 // ReturnSide sums up the releases from one side.
@@ -151,11 +155,15 @@ type Finding struct {
 	Advice   string              `json:"advice"`
 }
 
-// Plots carries the samples behind the numbers, in counts, for figures.
+// Plots carries the samples behind the numbers, in counts, for figures and for what
+// is worked out of tails.
 type Plots struct {
 	RestSeconds []float64 // longest rest stretch, time from its start
 	RestCounts  []float64
 	Returns     []ReleasePlot
+
+	SettledSpikes  []float64 // heights of the spikes in the settled ends of releases
+	SettledSeconds float64   // how long those ends are, all together
 }
 
 // ReleasePlot is one release: where it ended and its last seconds.

@@ -109,6 +109,9 @@ func (f *foundAxis) add(b measure.Axis) {
 	}
 	if a.Rest.Sigma == nil {
 		a.Rest, a.Plots, a.NoiseFreeLevels, a.EffectiveBits = b.Rest, b.Plots, b.NoiseFreeLevels, b.EffectiveBits
+	} else {
+		a.Plots.SettledSpikes = slices.Concat(a.Plots.SettledSpikes, b.Plots.SettledSpikes)
+		a.Plots.SettledSeconds += b.Plots.SettledSeconds
 	}
 	if a.Return.FromLow == nil && a.Return.FromHigh == nil {
 		a.Return = b.Return

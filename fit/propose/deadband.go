@@ -3,23 +3,18 @@ package propose
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 	"halfstick/curves"
 	"halfstick/fit/measure"
-	"halfstick/fit/stats"
 )
 
 const (
-	sessionMinutes = 60.0   // over which drift counts
-	mostDrift      = 0.02   // u; a minute's drift cannot be stretched to an hour at will
-	releaseShare   = 0.975  // of the releases from a side the resting place covers
-	liveable       = 0.12   // u; wider deadbands cost too much control (common practice, no source)
-	widest         = 0.5    // u; beyond this nothing usable is left
-	spikeSigmas    = 6.0    // as noise does not reach, nor
-	spikeSteps     = 2.5    // rounding: a peak beyond both is a spike, however few there are
-	usualReportHz  = 1000.0 // where the report rate is not known: the fastest there is
+	sessionMinutes = 60.0  // over which drift counts
+	mostDrift      = 0.02  // u; a minute's drift cannot be stretched to an hour at will
+	releaseShare   = 0.975 // of the releases from a side the resting place covers
+	liveable       = 0.12  // u; wider deadbands cost too much control (common practice, no source)
+	widest         = 0.5   // u; beyond this nothing usable is left
 )
 
 // scale turns counts into u on the two sides of an axis.
@@ -31,120 +26,6 @@ func scaleOf(r curves.Response) scale {
 		return scale{c.High - c.Low, c.High - c.Low}
 	}
 	return scale{c.Centre - c.Low, c.High - c.Centre}
-}
-
-// excursion is how far the noise takes an axis that rests, in counts.
-type excursion struct {
-	counts float64
-	sigmas float64 // h
-	tail   string  // what the rest said beyond σ, "" if nothing
-	wider  bool    // the tail widened it
-}
-
-// noiseExcursion returns the half-width of the band that the noise leaves as
-// often as accepted: h·σ for a Gaussian sequence with the measured lag-1
-// correlation (Owen 1956; stats.ExcursionForRate), and half a step, by which
-// rounding moves a reading; at least a step, as noise too small to be seen where
-// the axis rested may turn a reading into the next elsewhere. Where the recorded rest left that band more often
-// than chance allows, the peaks beyond it decide.
-func noiseExcursion(a *measure.Axis, perMinute float64) excursion {
-	sigma := a.Rest.Sigma.Value
-	hz, rho := reportsOf(a)
-	if q := a.Timing.ReportHz; q != nil && q.Low == nil {
-		hz = math.Max(hz, usualReportHz) // without an interval it is a lower bound
-	}
-	h := stats.ExcursionForRate(perMinute, hz, rho)
-	e := excursion{counts: math.Max(h*sigma+stepOf(a)/2, stepOf(a)), sigmas: h}
-	// A reading and the running median of readings are rounded, both.
-	e.widenForTail(restPeaks(a.Plots, e.counts+stepOf(a)/2), perMinute, math.Max(spikeSigmas*sigma, spikeSteps*stepOf(a)))
-	return e
-}
-
-// reportsOf is how often the device reports and how much a report at rest
-// resembles the one before.
-func reportsOf(a *measure.Axis) (hz, rho float64) {
-	hz = usualReportHz
-	if q := a.Timing.ReportHz; q != nil && q.Value > 0 {
-		hz = q.Value
-	}
-	if q := a.Rest.Correlation; q != nil {
-		rho = math.Min(math.Max(q.Value, -0.99), 0.99)
-	}
-	return hz, rho
-}
-
-func stepOf(a *measure.Axis) float64 {
-	if a.Step == nil {
-		return 1
-	}
-	return a.Step.Value
-}
-
-// peaks are the largest deviations, in counts, of the runs that left a band
-// while the axis rested, and for how long it was watched.
-type peaks struct {
-	beyond  float64
-	heights []float64
-	minutes float64
-}
-
-// restPeaks takes the deviations from the running median of a second, which
-// follows drift but not noise. Runs closer than 50 ms are one.
-func restPeaks(p measure.Plots, beyond float64) peaks {
-	n := len(p.RestCounts)
-	if n < 3 || len(p.RestSeconds) != n {
-		return peaks{beyond: beyond}
-	}
-	seconds := p.RestSeconds[n-1] - p.RestSeconds[0]
-	perSecond := float64(n-1) / seconds
-	middle := stats.MedianFilter(p.RestCounts, int(perSecond)|1)
-	out := peaks{beyond: beyond, minutes: seconds / 60}
-	last := math.Inf(-1)
-	for i, c := range p.RestCounts {
-		d := math.Abs(c - middle[i])
-		if d <= beyond {
-			continue
-		}
-		if top := len(out.heights) - 1; p.RestSeconds[i]-last < 0.05 && top >= 0 {
-			out.heights[top] = math.Max(out.heights[top], d)
-		} else {
-			out.heights = append(out.heights, d)
-		}
-		last = p.RestSeconds[i]
-	}
-	return out
-}
-
-// widenForTail replaces the Gaussian excursion where a run reached as far as only
-// a spike does, or where more runs left it than a Poisson count of the promised
-// rate would bring in one of forty recordings: by the generalised Pareto level of the peaks that is reached as
-// often as accepted, or, with fewer peaks than the fit needs, by the highest of
-// the n peaks and an nth more.
-func (e *excursion) widenForTail(p peaks, perMinute, spike float64) {
-	n := len(p.heights)
-	if n == 0 {
-		return
-	}
-	expected := distuv.Poisson{Lambda: perMinute * p.minutes}
-	highest := slices.Max(p.heights)
-	if highest < spike && 1-expected.CDF(float64(n-1)) > 0.025 {
-		e.tail = fmt.Sprintf("the noise left it %d times in %s s of rest, no oftener than chance may bring, which is not counted; rest longer to know", n, number(60*p.minutes))
-		return
-	}
-	rate := float64(n) / p.minutes
-	level := highest * (1 + 1/float64(n))
-	how := fmt.Sprintf("the highest of %d peaks and 1/%d more", n, n)
-	if tail, err := stats.PeaksOverThreshold(p.heights, p.beyond); err == nil && tail.Shape > -0.5 {
-		if x := tail.Level(perMinute / rate); x > p.beyond {
-			level = x
-			low, high := tail.LevelInterval(perMinute/rate, 0.95)
-			how = fmt.Sprintf("a generalised Pareto tail through %d peaks, shape %.2f, which reaches %s counts as often (95 %% interval %s to %s)", n, tail.Shape, number(x), number(low), number(high))
-		}
-	}
-	if level > e.counts {
-		e.counts, e.wider = level, true
-		e.tail = fmt.Sprintf("spikes or heavy tails left ±%s counts %s at rest, so the excursion comes from %s", number(p.beyond), often(rate), how)
-	}
 }
 
 // restingPlace is how far from the centre towards one side (direction 1 high,
@@ -164,7 +45,7 @@ func restingPlace(a *measure.Axis, zero, direction, perU float64) (counts float6
 		far += off
 		says = append(says, fmt.Sprintf("the idle stop's own place is known to %s", percent(off/perU)))
 	}
-	if drift, note := driftTowards(a.Rest.DriftPerMinute, direction, perU); drift > 0 {
+	if drift, note := driftTowards(driftOf(a.Rest), direction, perU); drift > 0 {
 		far += drift
 		says = append(says, note)
 	}
@@ -179,6 +60,16 @@ func stopSlack(a *measure.Axis) float64 {
 		return 0
 	}
 	return *q.High - q.Value
+}
+
+// driftOf is the drift as far as it is known: over the whole recording or, where
+// that says less or nothing, at rest.
+func driftOf(r measure.Rest) *measure.Quantity {
+	rest, all := r.DriftPerMinute, r.DriftOverallPerMinute
+	if all == nil || all.Low == nil || rest != nil && rest.Low != nil && *rest.High-*rest.Low < *all.High-*all.Low {
+		return rest
+	}
+	return all
 }
 
 // driftTowards is how far the drift of a session may go in a direction, in
@@ -257,7 +148,7 @@ func (r returning) scatter() float64 {
 
 // deadbands works out both sides of a measured axis; r has its calibration.
 func deadbands(a *measure.Axis, r curves.Response, perMinute float64) DeadbandReasons {
-	out := DeadbandReasons{FalseMotionsPerMinute: perMinute}
+	out := DeadbandReasons{FalseMotionsPerMinute: perMinute, Unseen: unseenSpikes(a.Rest.SpikesPerMinute, perMinute)}
 	perU := scaleOf(r)
 	if r.Kind == curves.OneSided {
 		// Only the way up from the idle stop leaves the deadband: half of the
@@ -279,6 +170,7 @@ func deadbandSide(a *measure.Axis, e excursion, zero, direction, perU, perMinute
 		Resting: rest / perU, Excursion: e.counts / perU, ExcursionSigma: e.sigmas,
 	}
 	s.HalfWidth = roundUp(math.Min(s.Resting+s.Excursion, widest))
+	s.TooWide = s.Resting+s.Excursion > widest
 	s.Says = fmt.Sprintf("half-width %s: it may rest %s away", percent(s.HalfWidth), percent(s.Resting))
 	if len(says) > 0 {
 		s.Says += " (" + join(says) + ")"
@@ -292,6 +184,9 @@ func deadbandSide(a *measure.Axis, e excursion, zero, direction, perU, perMinute
 	}
 	if a.Return.FromLow == nil && a.Return.FromHigh == nil && a.Kind == string(curves.TwoSided) {
 		s.Says += "; no releases were recorded, so where it comes to rest is not known and not counted"
+	}
+	if s.TooWide {
+		s.Says += fmt.Sprintf("; it is held at %s, so that there will be more false motions than that", percent(widest))
 	}
 	if s.Resting+s.Excursion > liveable {
 		s.Says += fmt.Sprintf("; that is wider than a person can live with (%s, common practice): repair the sensor or the spring rather than hide it", percent(liveable))

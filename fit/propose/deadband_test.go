@@ -118,6 +118,14 @@ func TestTooWideADeadbandAsksForRepair(t *testing.T) {
 	if d.High.HalfWidth < 0.16 || !strings.Contains(d.High.Says, "repair") {
 		t.Errorf("half-width %g says %q", d.High.HalfWidth, d.High.Says)
 	}
+	if d.High.TooWide || strings.Contains(d.High.Says, "more false motions") {
+		t.Errorf("half-width %g says %q", d.High.HalfWidth, d.High.Says)
+	}
+	b := measuredAxis("rudder")
+	b.Rest.Sigma = quantity(4000, 10, 100)
+	if over := sidesOf(t, b, 0.1); !over.High.TooWide || over.High.HalfWidth != widest || !strings.Contains(over.High.Says, "held at 50 %, so that there will be more false motions") {
+		t.Errorf("half-width %g says %q", over.High.HalfWidth, over.High.Says)
+	}
 	if strings.Contains(d.Low.Says, "repair") {
 		t.Errorf("low side says %q", d.Low.Says)
 	}
@@ -198,6 +206,69 @@ func TestSpikesWidenTheDeadband(t *testing.T) {
 	near(t, "coarse", sidesOf(t, coarse, 0.1).High.Excursion, 200/30000.0, 1e-9)
 }
 
+// Spikes in the settled ends of releases count as those at rest do, with their time.
+func TestSpikesAfterReleasesCount(t *testing.T) {
+	a := measuredAxis("rudder")
+	restOf(&a, 10, 30, 0)
+	base := sidesOf(t, a, 0.1)
+	a.Plots.SettledSpikes, a.Plots.SettledSeconds = []float64{900, 600, 700}, 20
+	d := sidesOf(t, a, 0.1)
+	near(t, "excursion", d.Low.Excursion, 900*(1+1/3.0)/30000, 1e-9)
+	if d.Low.Excursion <= base.Low.Excursion || !strings.Contains(d.Low.Says, "highest of 3 peaks") || !strings.Contains(d.Low.Says, "6.00 times a minute") {
+		t.Errorf("says %q", d.Low.Says)
+	}
+	// Together with those at rest.
+	restOf(&a, 10, 30, 1000, 500)
+	within(t, "both", sidesOf(t, a, 0.1).Low.Excursion*30000, 1.25*900, 1.25*1100)
+	// The noise beside them is judged as without: 170 counts twice in ten seconds.
+	restOf(&a, 10, 0, 170, 300, 700)
+	near(t, "noise beside", sidesOf(t, a, 0.1).Low.Excursion, 900*(1+1/3.0)/30000, 1e-9)
+}
+
+// Of spikes that were not seen the proposal says how many there may be: none in a
+// minute leaves 3 a minute (−ln 0.05 = 2.9957), and 0.1 a minute needs half an hour.
+func TestUnseenSpikesAreSaid(t *testing.T) {
+	a := measuredAxis("rudder")
+	high := 2.995732
+	a.Rest.SpikesPerMinute = &measure.Quantity{Low: new(float64), High: &high}
+	d := sidesOf(t, a, 0.1)
+	if !strings.Contains(d.Unseen, "in the 60 s") || !strings.Contains(d.Unseen, "as many as 3.00 a minute") || !strings.Contains(d.Unseen, "rest 29 minutes more") {
+		t.Errorf("says %q", d.Unseen)
+	}
+	if d = sidesOf(t, a, 3); d.Unseen != "" {
+		t.Errorf("as many are accepted, yet %q", d.Unseen)
+	}
+	a.Rest.SpikesPerMinute.Value = 1
+	if d = sidesOf(t, a, 0.1); d.Unseen != "" {
+		t.Errorf("one was seen, yet %q", d.Unseen)
+	}
+}
+
+// The noise where releases end counts where it is surely more than that at rest.
+func TestNoiseWhereReleasesEnd(t *testing.T) {
+	a := measuredAxis("rudder")
+	base := sidesOf(t, a, 0.1)
+	for _, c := range []struct{ sigma, half, want float64 }{{90, 10, 90}, {31.5, 1, 30}, {20, 1, 30}} {
+		a.Return.Sigma = quantity(c.sigma, c.half, 100)
+		d := sidesOf(t, a, 0.1)
+		near(t, "excursion", d.High.Excursion, (base.High.ExcursionSigma*c.want+2)/30000, 1e-9)
+	}
+}
+
+// Of the two drifts the one that is better known counts.
+func TestTheBetterKnownDriftCounts(t *testing.T) {
+	base := sidesOf(t, measuredAxis("pitch"), 0.1)
+	a := measuredAxis("pitch")
+	a.Rest.DriftPerMinute, a.Rest.DriftOverallPerMinute = quantity(0, 200, 24), quantity(3, 2, 3)
+	d := sidesOf(t, a, 0.1)
+	near(t, "low side", d.Low.Resting, base.Low.Resting, 1e-12)
+	near(t, "high side", d.High.Resting-base.High.Resting, 5*60/30000.0, 1e-9)
+	a.Rest.DriftPerMinute, a.Rest.DriftOverallPerMinute = quantity(3, 2, 24), quantity(0, 200, 3)
+	near(t, "at rest", sidesOf(t, a, 0.1).High.Resting, d.High.Resting, 1e-12)
+	a.Rest.DriftOverallPerMinute = &measure.Quantity{Value: 7}
+	near(t, "without an interval", sidesOf(t, a, 0.1).High.Resting, d.High.Resting, 1e-12)
+}
+
 // With peaks enough the tail is fitted: exponential peaks of mean 200 counts
 // beyond the Gaussian band, twenty a minute, pass a level once in ten minutes
 // that lies 200·ln(200) beyond it.
@@ -209,7 +280,7 @@ func TestManyPeaksGetATail(t *testing.T) {
 		p.heights = append(p.heights, beyond+200*rng.ExpFloat64())
 	}
 	e := excursion{counts: beyond}
-	e.widenForTail(p, 0.1, 180)
+	e.widenForTail(p, 0.1, true)
 	want := beyond + 200*math.Log(20/0.1)
 	within(t, "level", e.counts, 0.7*want, 1.4*want)
 	if !strings.Contains(e.tail, "generalised Pareto") || !strings.Contains(e.tail, "95 % interval") {

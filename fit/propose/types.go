@@ -56,6 +56,9 @@ type DeadbandReasons struct {
 	High DeadbandSide `json:"high"`
 	// FalseMotionsPerMinute is the rate that was accepted.
 	FalseMotionsPerMinute float64 `json:"false_motions_per_minute"`
+	// Unseen says how many spikes may come that the recording did not show, and that
+	// they are not counted.
+	Unseen string `json:"unseen,omitempty"`
 }
 
 // DeadbandSide is half-width = where it may rest + excursion.
@@ -64,5 +67,7 @@ type DeadbandSide struct {
 	Resting        float64 `json:"resting"`         // u
 	Excursion      float64 `json:"excursion"`       // u
 	ExcursionSigma float64 `json:"excursion_sigma"` // h, in σ
-	Says           string  `json:"says"`
+	// TooWide tells that it would have to be wider, so that the rate is not kept.
+	TooWide bool   `json:"too_wide,omitempty"`
+	Says    string `json:"says"`
 }
