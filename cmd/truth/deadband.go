@@ -31,6 +31,7 @@ type promise struct {
 	promised float64 // false motions in the session
 	motions  float64 // false motions that there were
 	unseen   bool    // it has spikes, of which the recording showed none
+	none     bool    // there is none: the proposal says that it does not keep the rate
 	outside  bool    // it came to rest outside of the deadband, or drifted out
 	// noise is how often the noise alone left the excursion part about the
 	// reading without noise, promised as often.
@@ -54,8 +55,9 @@ func keeps(d device, r *recorded, m *measure.Measurement, minutes float64) ([]pr
 		if a.Deadband.Low.HalfWidth == 0 {
 			continue // something could not be measured; it stays straight
 		}
-		if a.Deadband.Low.TooWide || a.Deadband.High.TooWide {
-			continue // the proposal says that it does not keep the rate
+		if a.Deadband.Low.FallsShort || a.Deadband.High.FallsShort {
+			out = append(out, promise{made: d.made, none: true})
+			continue
 		}
 		s := newSession(a)
 		t := r.rig.Truth()[i]

@@ -22,7 +22,7 @@ func mannerOf(all []promise, counts func(promise) bool) manner {
 	var m manner
 	var wider, noiseWider []float64
 	for _, p := range all {
-		if !counts(p) {
+		if p.none || !counts(p) {
 			continue
 		}
 		m.atMost3.count(p.motions <= 3*p.promised)
@@ -96,9 +96,10 @@ The promise, 0.1 false motions a minute, over a fresh session of the same device
 // writeBroken says what is behind the promises that are broken by far, and that no
 // deadband of such recordings keeps them all.
 func writeBroken(b *strings.Builder, list []promise) {
-	var over, unseen, outside rate
+	var over, unseen, outside, none rate
 	for _, p := range list {
-		if p.motions <= 10*p.promised {
+		none.count(p.none)
+		if p.none || p.motions <= 10*p.promised {
 			continue
 		}
 		over.count(true)
@@ -106,10 +107,10 @@ func writeBroken(b *strings.Builder, list []promise) {
 		outside.count(!p.unseen && p.outside)
 	}
 	fmt.Fprintf(b, `
-Of the %d that are broken over 10 times, %d have spikes of which the recording showed none, and %d others came to rest outside of the deadband or drifted out of it. Neither can be had to 0 from such recordings. Spikes that come λ times a minute stay away for T minutes with probability exp(−λT): those of 1 a minute, ten times what was promised, from 10 s of rest and 20 s of releases' ends in %.0f of 100 recordings, and only %.1f minutes without one rule them out with 95 %%; what height to reckon with nobody can say before the first has come. The proposal says how many may have stayed unseen. And of where the next release ends, n releases of a Gaussian law know no more than Student's t of n − 1 degrees of freedom: with five, %.2f standard deviations, √(1 + 1/n) included, hold 97.5 %% on a side, which is reckoned with; %.1f would be for all but one of ten thousand, and of 711 axes (seed 11) that takes the median width from 1.27 to 1.58 times what is needed, half of those over 10 times remaining. Where a deadband of half of the half-throw would be too narrow, the proposal says that it does not keep the rate, and it is not counted here.
+Of the %d that are broken over 10 times, %d have spikes of which the recording showed none, and %d others came to rest outside of the deadband or drifted out of it. Neither can be had to 0 from such recordings. Spikes that come λ times a minute stay away for T minutes with probability exp(−λT): those of 1 a minute, ten times what was promised, from 10 s of rest and 20 s of releases' ends in %.0f of 100 recordings, and only %.1f minutes without one rule them out with 95 %%; what height to reckon with nobody can say before the first has come. The proposal says how many may have stayed unseen. And of where the next release ends, n releases of a Gaussian law know no more than Student's t of n − 1 degrees of freedom: with five, %.2f standard deviations, √(1 + 1/n) included, hold 97.5 %% on a side, which is reckoned with; %.1f would be for all but one of ten thousand, and of 711 axes (seed 11) that takes the median width from 1.27 to 1.58 times what is needed, half of those over 10 times remaining. Of %d axes more the proposal itself says that it does not keep the rate, as a deadband that holds back the spikes, or noise of half of the half-throw, is none that a person can live with; they are not counted.
 
 `, over.found, unseen.found, outside.found,
-		100*math.Exp(-0.5), -math.Log(0.05), releaseReach(0.975, 5), releaseReach(0.9999, 5))
+		100*math.Exp(-0.5), -math.Log(0.05), releaseReach(0.975, 5), releaseReach(0.9999, 5), none.found)
 }
 
 // releaseReach is how many standard deviations of n releases from their mean the next

@@ -19,7 +19,7 @@ const driftsAgree = 0.999
 type seenLevel struct{ t, at float64 } // seconds, counts
 
 // slope is a slope in counts a second with its variance by so many degrees of
-// freedom. A weight of 0 is none.
+// freedom, of which there are 0 where there is no slope.
 type slope struct{ at, variance, free float64 }
 
 // slopeOf fits one slope to the stays at several places, of which each has its own

@@ -40,8 +40,8 @@ type analysis struct {
 	restReports int
 	longestRun  int // equal reports running that noise may bring; 0 where any number
 	watch       spikeWatch
-	ends        scatterWatch // of releases
-	releases    [2]int       // from low, from high
+	ends        [2]scatterWatch // of releases from the low and the high side
+	releases    [2]int          // from low, from high
 	traversed   int
 }
 

@@ -25,16 +25,25 @@ func (w *scatterWatch) add(x []float64) {
 	w.squares, w.reports = w.squares+own*own*n, w.reports+n
 }
 
-// restingNoise is how noisy the axis is where releases end: the noise at rest times
-// the ratio of the two scatters about the running median. It may come to rest in a
-// worn band and have stood elsewhere, or the other way round.
+// restingNoise is how noisy the axis is where releases end, on the noisier of the two
+// sides: the noise at rest times the ratio of the two scatters about the running
+// median. It may come to rest in a worn band and have stood elsewhere, or the other
+// way round.
 func (a *analysis) restingNoise() {
 	rest := a.out.Rest.Sigma
-	if rest == nil || a.ends.reports < 2 || rest.Value < leastRestNoise*a.step || a.noiseGuess == 0 {
+	if rest == nil || rest.Value < leastRestNoise*a.step || a.noiseGuess == 0 {
 		return
 	}
-	ratio := math.Sqrt(a.ends.squares/a.ends.reports) / a.noiseGuess
-	lo, hi := stats.SigmaInterval(ratio, a.ends.reports, 0.95)
-	a.out.Return.Sigma = within(ratio*rest.Value, lo*rest.Value, hi*rest.Value, unitCounts, int(a.ends.reports),
-		"noise at rest times the ratio of the scatters about the running median, in the last seconds of releases and at rest; chi-squared interval of the former")
+	for _, w := range a.ends {
+		if w.reports < 2 {
+			continue
+		}
+		sigma := rest.Value * math.Sqrt(w.squares/w.reports) / a.noiseGuess
+		if q := a.out.Return.Sigma; q != nil && q.Value >= sigma {
+			continue
+		}
+		lo, hi := stats.SigmaInterval(sigma, w.reports, 0.95)
+		a.out.Return.Sigma = within(sigma, lo, hi, unitCounts, int(w.reports),
+			"noise at rest times the ratio of the scatters about the running median, in the last seconds of the releases of the noisier side and at rest; chi-squared interval of the former")
+	}
 }

@@ -3,6 +3,8 @@ package measure
 import (
 	"math"
 	"testing"
+
+	"halfstick/input"
 )
 
 // An axis that comes to rest in a worn band is noisier there than where it rested
@@ -24,6 +26,23 @@ func TestNoiseWhereItComesToRest(t *testing.T) {
 		if !has(q, times*d.sigma*a.Step.Value) || math.Abs(q.Value/(times*d.sigma*a.Step.Value)-1) > 0.1 {
 			t.Errorf("%g times the noise: %s, want %.1f", times, show(q), times*d.sigma*a.Step.Value)
 		}
+	}
+	// Of two sides the noisier counts.
+	d.noise = func(code float64) float64 {
+		if code/m > 0.51 {
+			return 3
+		}
+		return 1
+	}
+	parts := d.whole()
+	for i, p := range parts {
+		if p.phase.Kind == input.ReleaseHigh {
+			parts[i] = releasing(input.ReleaseHigh, 0.97*m, 0.53*m)
+		}
+	}
+	a := d.measure(t, parts...)
+	if q := a.Return.Sigma; !has(q, 3*d.sigma*a.Step.Value) {
+		t.Errorf("the high side is three times as noisy: %s, want %.1f", show(q), 3*d.sigma*a.Step.Value)
 	}
 	d = usual()
 	d.sigma = 0.05

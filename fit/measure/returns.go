@@ -35,7 +35,7 @@ func (a *analysis) returns() {
 	}
 	low := a.side(input.ReleaseLow, 0)
 	high := a.side(input.ReleaseHigh, 1)
-	d := a.returnDrift(low, high)
+	d := a.returnDrift()
 	a.out.Return.FromLow, a.out.Return.FromHigh = a.sideOf(low, d), a.sideOf(high, d)
 	if t, _, _ := columnsOf(slices.Concat(low, high)); len(t) > 0 {
 		a.centreTime, _ = stats.MeanSD(t)
@@ -120,15 +120,16 @@ func (a *analysis) release(pieces []segment, fromHigh bool) (release, bool) {
 		return release{}, false
 	}
 	sign := 1.0
+	which := 1
 	if !fromHigh {
-		sign = -1
+		sign, which = -1, 0
 	}
 	push := 0.0
 	for _, v := range x {
 		push = math.Max(push, sign*(v-at))
 	}
 	if push < pushedShare*way {
-		a.note("a release was left out: the axis had not been pushed to its %s side", sideName(map[bool]int{false: 0, true: 1}[fromHigh]))
+		a.note("a release was left out: the axis had not been pushed to its %s side", sideName(which))
 		return release{}, false
 	}
 	from := 0
@@ -144,7 +145,7 @@ func (a *analysis) release(pieces []segment, fromHigh bool) (release, bool) {
 	}
 	r := release{t: end - lastSeconds/2, at: at, variance: meanVariance(last.x), seconds: g.t[settled] - g.t[from]}
 	r.fall = fallTime(g.t[from:settled+1], x[from:settled+1], at)
-	a.ends.add(last.x)
+	a.ends[which].add(last.x)
 	a.watchTail(segment{t: g.t, x: raw}.cut(g.t[settled]+settleSeconds, math.Inf(1)))
 	for i := from + 1; i < len(x) && i <= settled+1; i++ {
 		if g.t[i]-g.t[i-1] > gapSeconds {
@@ -226,32 +227,15 @@ func levelled(t, x []float64, slope float64) []float64 {
 // went into the slope.
 type returnDrift struct{ slope, cost float64 }
 
-func (a *analysis) returnDrift(sides ...[]release) returnDrift {
+func (a *analysis) returnDrift() returnDrift {
 	var own, atRest returnSlope
 	if d := a.out.Rest.DriftPerMinute; d != nil && d.Low != nil {
 		se := (*d.High - *d.Low) / (2 * 1.96 * 60)
 		atRest = returnSlope{d.Value / 60, 1 / (se * se)}
 	}
-	var tt, tx, xx float64
-	free := -1.0
-	for _, r := range sides {
-		if len(r) < 2 {
-			continue
-		}
-		t, x, _ := columnsOf(r)
-		mt, _ := stats.MeanSD(t)
-		mx, _ := stats.MeanSD(x)
-		for i := range t {
-			tt, tx, xx = tt+(t[i]-mt)*(t[i]-mt), tx+(t[i]-mt)*(x[i]-mx), xx+(x[i]-mx)*(x[i]-mx)
-		}
-		free += float64(len(r) - 1)
-	}
-	if free >= 3 && tt > 0 {
-		slope := tx / tt
-		// Student's t of so few degrees of freedom spreads by free/(free−2); and
-		// rounding scatters by at least its share.
-		variance := (math.Max(0, xx-slope*tx)/free + a.step*a.step/12) / tt * free / (free - 2)
-		own = returnSlope{slope, 1 / variance}
+	if s := a.slopeOf(a.landings[:]...); s.free >= 3 {
+		// Student's t of so few degrees of freedom spreads by free/(free−2).
+		own = returnSlope{s.at, (s.free - 2) / s.free / s.variance}
 	}
 	switch {
 	case math.IsInf(atRest.weight, 1) || own.weight == 0:

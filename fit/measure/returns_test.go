@@ -142,10 +142,10 @@ func TestOffCentreNetOfDrift(t *testing.T) {
 // The drift between releases is that at rest where that is sure, the releases'
 // own where it is not, and never a difference of the two sides.
 func TestReturnDrift(t *testing.T) {
-	side := func(level float64) (out []release) {
+	side := func(level float64) (out []seenLevel) {
 		for i := range 5 {
 			at := 10 * float64(i)
-			out = append(out, release{t: at, at: level + 0.7*at + []float64{3, -2, 0, 2, -3}[i]})
+			out = append(out, seenLevel{at, level + 0.7*at + []float64{3, -2, 0, 2, -3}[i]})
 		}
 		return out
 	}
@@ -158,13 +158,13 @@ func TestReturnDrift(t *testing.T) {
 		"unsure rest": {within(0, -600, 600, unitCountsPerMinute, 9, ""), 0.7, 0.15},
 		"sure rest":   {within(36, 35.9, 36.1, unitCountsPerMinute, 9, ""), 0.6, 0.01},
 	} {
-		a := &analysis{step: 1, out: &Axis{Rest: Rest{DriftPerMinute: c.atRest}}}
-		if d := a.returnDrift(low, high); math.Abs(d.slope-c.slope) > c.near || d.cost < 0 || d.cost > 0.5 {
+		a := &analysis{step: 1, out: &Axis{Rest: Rest{DriftPerMinute: c.atRest}}, landings: [2][]seenLevel{low, high}}
+		if d := a.returnDrift(); math.Abs(d.slope-c.slope) > c.near || d.cost < 0 || d.cost > 0.5 {
 			t.Errorf("%s: %+v, want a slope of %.1f", name, d, c.slope)
 		}
 	}
-	a := &analysis{step: 1, out: &Axis{}}
-	if d := a.returnDrift(low[:2], high[:2]); d != (returnDrift{}) {
+	a := &analysis{step: 1, out: &Axis{}, landings: [2][]seenLevel{low[:2], high[:2]}}
+	if d := a.returnDrift(); d != (returnDrift{}) {
 		t.Errorf("from two releases a side: %+v", d)
 	}
 }

@@ -153,45 +153,56 @@ func deadbands(a *measure.Axis, r curves.Response, perMinute float64) DeadbandRe
 	if r.Kind == curves.OneSided {
 		// Only the way up from the idle stop leaves the deadband: half of the
 		// motions of a two-sided band of the same half-width.
-		e := noiseExcursion(a, 2*perMinute)
-		out.Low = deadbandSide(a, e, r.Calibration.Low, 1, perU.low, perMinute)
+		out.Low = restingSide(a, r.Calibration.Low, 1, perU.low)
+		e := noiseExcursion(a, 2*perMinute).settled([]float64{out.Low.Resting}, []float64{perU.low})
+		out.Low.widen(e, perU.low, perMinute)
 		out.High = DeadbandSide{Says: "a one-sided axis has a deadband at its idle stop only"}
 		return out
 	}
-	e := noiseExcursion(a, perMinute)
-	out.Low = deadbandSide(a, e, r.Calibration.Centre, -1, perU.low, perMinute)
-	out.High = deadbandSide(a, e, r.Calibration.Centre, 1, perU.high, perMinute)
+	out.Low = restingSide(a, r.Calibration.Centre, -1, perU.low)
+	out.High = restingSide(a, r.Calibration.Centre, 1, perU.high)
+	e := noiseExcursion(a, perMinute).settled([]float64{out.Low.Resting, out.High.Resting}, []float64{perU.low, perU.high})
+	out.Low.widen(e, perU.low, perMinute)
+	out.High.widen(e, perU.high, perMinute)
 	return out
 }
 
-func deadbandSide(a *measure.Axis, e excursion, zero, direction, perU, perMinute float64) DeadbandSide {
+// restingSide is where the axis may come to rest on one side, and says why.
+func restingSide(a *measure.Axis, zero, direction, perU float64) DeadbandSide {
 	rest, says := restingPlace(a, zero, direction, perU)
-	s := DeadbandSide{
-		Resting: rest / perU, Excursion: e.counts / perU, ExcursionSigma: e.sigmas,
-	}
-	s.HalfWidth = roundUp(math.Min(s.Resting+s.Excursion, widest))
-	s.TooWide = s.Resting+s.Excursion > widest
-	s.Says = fmt.Sprintf("half-width %s: it may rest %s away", percent(s.HalfWidth), percent(s.Resting))
+	s := DeadbandSide{Resting: rest / perU}
+	s.Says = fmt.Sprintf("it may rest %s away", percent(s.Resting))
 	if len(says) > 0 {
 		s.Says += " (" + join(says) + ")"
 	}
-	s.Says += fmt.Sprintf(", and the noise reaches %s further %s", percent(s.Excursion), often(perMinute))
+	if a.Return.FromLow == nil && a.Return.FromHigh == nil && a.Kind == string(curves.TwoSided) {
+		s.Says += "; no releases were recorded, so where it comes to rest is not known and not counted"
+	}
+	return s
+}
+
+// widen adds the excursion.
+func (s *DeadbandSide) widen(e excursion, perU, perMinute float64) {
+	s.Excursion, s.ExcursionSigma = e.counts/perU, e.sigmas
+	s.HalfWidth = roundUp(math.Min(s.Resting+s.Excursion, widest))
+	s.Says = fmt.Sprintf("half-width %s: %s, and the noise reaches %s further %s", percent(s.HalfWidth), s.Says, percent(s.Excursion), often(perMinute))
 	if !e.wider {
 		s.Says += fmt.Sprintf(" (%.2f σ and half a sensor step, a step at least)", e.sigmas)
 	}
 	if e.tail != "" {
 		s.Says += "; " + e.tail
 	}
-	if a.Return.FromLow == nil && a.Return.FromHigh == nil && a.Kind == string(curves.TwoSided) {
-		s.Says += "; no releases were recorded, so where it comes to rest is not known and not counted"
+	s.FallsShort = e.short != ""
+	if e.short != "" {
+		s.Says += "; " + e.short
 	}
-	if s.TooWide {
+	if s.Resting+s.Excursion > widest {
+		s.FallsShort = true
 		s.Says += fmt.Sprintf("; it is held at %s, so that there will be more false motions than that", percent(widest))
 	}
 	if s.Resting+s.Excursion > liveable {
 		s.Says += fmt.Sprintf("; that is wider than a person can live with (%s, common practice): repair the sensor or the spring rather than hide it", percent(liveable))
 	}
-	return s
 }
 
 // roundUp keeps half-widths to a hundredth of a percent, never narrower.

@@ -111,19 +111,19 @@ func TestUnsureReportRateCountsAsTheFastest(t *testing.T) {
 	near(t, "h", sidesOf(t, a, 0.1).High.ExcursionSigma, sidesOf(t, fast, 0.1).High.ExcursionSigma, 1e-12)
 }
 
-func TestTooWideADeadbandAsksForRepair(t *testing.T) {
+func TestFallsShortADeadbandAsksForRepair(t *testing.T) {
 	a := measuredAxis("rudder")
 	a.Return.FromHigh = returnSide(5000, 100)
 	d := sidesOf(t, a, 0.1)
 	if d.High.HalfWidth < 0.16 || !strings.Contains(d.High.Says, "repair") {
 		t.Errorf("half-width %g says %q", d.High.HalfWidth, d.High.Says)
 	}
-	if d.High.TooWide || strings.Contains(d.High.Says, "more false motions") {
+	if d.High.FallsShort || strings.Contains(d.High.Says, "more false motions") {
 		t.Errorf("half-width %g says %q", d.High.HalfWidth, d.High.Says)
 	}
 	b := measuredAxis("rudder")
 	b.Rest.Sigma = quantity(4000, 10, 100)
-	if over := sidesOf(t, b, 0.1); !over.High.TooWide || over.High.HalfWidth != widest || !strings.Contains(over.High.Says, "held at 50 %, so that there will be more false motions") {
+	if over := sidesOf(t, b, 0.1); !over.High.FallsShort || over.High.HalfWidth != widest || !strings.Contains(over.High.Says, "held at 50 %, so that there will be more false motions") {
 		t.Errorf("half-width %g says %q", over.High.HalfWidth, over.High.Says)
 	}
 	if strings.Contains(d.Low.Says, "repair") {
@@ -223,6 +223,37 @@ func TestSpikesAfterReleasesCount(t *testing.T) {
 	// The noise beside them is judged as without: 170 counts twice in ten seconds.
 	restOf(&a, 10, 0, 170, 300, 700)
 	near(t, "noise beside", sidesOf(t, a, 0.1).Low.Excursion, 900*(1+1/3.0)/30000, 1e-9)
+}
+
+// Where a deadband for the spikes is wider than one can live with, 12 % of 30,000
+// counts, on one side or both, it is for the noise alone and says so.
+func TestSpikesBeyondADeadbandAreToMend(t *testing.T) {
+	quiet := sidesOf(t, measuredAxis("rudder"), 0.1)
+	for _, c := range []struct {
+		spike float64 // of which the double is reckoned with
+		short bool
+	}{{1700, false}, {1800, true}} {
+		a := measuredAxis("rudder")
+		a.Plots.SettledSpikes, a.Plots.SettledSeconds = []float64{c.spike}, 20
+		d := sidesOf(t, a, 0.1)
+		for name, s := range map[string]DeadbandSide{"low": d.Low, "high": d.High} {
+			want := 2 * c.spike / 30000
+			if c.short {
+				want = quiet.Low.Excursion
+			}
+			near(t, name, s.Excursion, want, 1e-9)
+			if s.FallsShort != c.short || strings.Contains(s.Says, "not held back") != c.short {
+				t.Errorf("spike of %g, %s side: falls short %v, says %q", c.spike, name, s.FallsShort, s.Says)
+			}
+		}
+	}
+	// One side decides for both.
+	a := measuredAxis("rudder")
+	a.Return.FromHigh = returnSide(1300, 100)
+	a.Plots.SettledSpikes, a.Plots.SettledSeconds = []float64{1500}, 20
+	if d := sidesOf(t, a, 0.1); !d.Low.FallsShort || !d.High.FallsShort || d.Low.Excursion > 0.01 {
+		t.Errorf("low side says %q", d.Low.Says)
+	}
 }
 
 // Of spikes that were not seen the proposal says how many there may be: none in a

@@ -18,6 +18,9 @@ type excursion struct {
 	sigmas float64 // h
 	tail   string  // what the rest said beyond σ, "" if nothing
 	wider  bool    // the tail widened it
+	short  string  // what it leaves out, so that the rate is not kept; "" if nothing
+
+	spiky *excursion // with the spikes, where these go farther
 }
 
 // noiseExcursion returns the half-width of the band that the noise leaves as
@@ -40,7 +43,29 @@ func noiseExcursion(a *measure.Axis, perMinute float64) excursion {
 	spikes.heights = append(spikes.heights, a.Plots.SettledSpikes...)
 	spikes.minutes += a.Plots.SettledSeconds / 60
 	e.widenForTail(noise, perMinute, false)
-	e.widenForTail(spikes, perMinute, true)
+	spiky := e
+	if spiky.widenForTail(spikes, perMinute, true); spiky.counts > e.counts {
+		e.spiky = &spiky
+	}
+	return e
+}
+
+// settled decides whether the deadband holds spikes back: only where no side, with
+// where it may rest in u and its counts a u, becomes wider than a person can live
+// with. For what does not fit, the sensor is to be mended.
+func (e excursion) settled(resting, perU []float64) excursion {
+	if e.spiky == nil {
+		return e
+	}
+	widestSide := 0.0
+	for i, rest := range resting {
+		widestSide = math.Max(widestSide, rest+e.spiky.counts/perU[i])
+	}
+	if widestSide <= liveable {
+		return *e.spiky
+	}
+	e.short = fmt.Sprintf("spikes are not held back, so that there will be more false motions than that: a deadband for them would be %s wide, and %s is what a person can live with (common practice, no source): look for a loose contact rather than hide it",
+		percent(widestSide), percent(liveable))
 	return e
 }
 

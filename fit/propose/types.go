@@ -67,7 +67,7 @@ type DeadbandSide struct {
 	Resting        float64 `json:"resting"`         // u
 	Excursion      float64 `json:"excursion"`       // u
 	ExcursionSigma float64 `json:"excursion_sigma"` // h, in σ
-	// TooWide tells that it would have to be wider, so that the rate is not kept.
-	TooWide bool   `json:"too_wide,omitempty"`
-	Says    string `json:"says"`
+	// FallsShort tells that it would have to be wider, so that the rate is not kept.
+	FallsShort bool   `json:"falls_short,omitempty"`
+	Says       string `json:"says"`
 }

@@ -66,19 +66,19 @@ var Families = []*Family{
 		inside: func(a, v float64) float64 { return math.Expm1(a*v) / math.Expm1(a) },
 	},
 	{
-		Name: "sine", Formula: "1 − sin(a·(1 − v))/sin(a), or for a below 0 sin(a·v)/sin(a),",
+		Name: "sine", Formula: "1 − sin(a·(1 − v))/sin(a), or for a below 0 sin(a·v)/sin(a)",
 		Low: -math.Pi / 2, High: math.Pi / 2,
 		inside: bothWays(
 			func(a, v float64) float64 { return 1 - math.Sin(a*(1-v))/math.Sin(a) },
 			func(a, v float64) float64 { return math.Sin(a*v) / math.Sin(a) }),
 	},
 	{
-		Name: "logistic about the centre", Formula: "artanh(v·tanh(a))/a, or for a below 0 its inverse with |a|,",
+		Name: "logistic about the centre", Formula: "artanh(v·tanh(a))/a, or for a below 0 its inverse with |a|",
 		Low: -largestLogistic, High: largestLogistic,
 		inside: bothWays(logit, logistic),
 	},
 	{
-		Name: "logistic about half of the throw", Formula: "1/2 + tanh(a·(2·v − 1))/(2·tanh(a)), or for a below 0 its inverse with |a|,",
+		Name: "logistic about half of the throw", Formula: "1/2 + tanh(a·(2·v − 1))/(2·tanh(a)), or for a below 0 its inverse with |a|",
 		Low: -largestLogistic, High: largestLogistic,
 		inside: bothWays(
 			func(a, v float64) float64 { return 0.5 + logistic(a, 2*v-1)/2 },
