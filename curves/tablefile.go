@@ -37,16 +37,16 @@ func WriteTablesCSV(w io.Writer, tables []Table) error {
 }
 
 // WriteTablesJSON writes tables as
-// {"format":…,"axes":[{"label":…,"points":[[u,y],…],"max_error":…,"monotone":true}]}
-// with max_error in percent of full command.
+// {"format":…,"axes":[{"label":…,"points":[[u,y],…],"counts":[…],"max_error":…,"monotone":true}]}
+// with the counts of each point and max_error in percent of full command.
 func WriteTablesJSON(w io.Writer, tables []Table) error {
 	axes := make([]json.RawMessage, len(tables))
 	for i, t := range tables {
-		points := make([][2]float64, len(t.Points))
+		points, counts := make([][2]float64, len(t.Points)), make([]int, len(t.Points))
 		for j, p := range t.Points {
-			points[j] = [2]float64{p.Position, p.Command}
+			points[j], counts[j] = [2]float64{p.Position, p.Command}, p.Counts
 		}
-		axis, err := fields{{"label", t.Label}, {"points", points}, {"max_error", roundedUp(t.MaxError)}, {"monotone", t.Monotone()}}.with(nil)
+		axis, err := fields{{"label", t.Label}, {"points", points}, {"counts", counts}, {"max_error", roundedUp(t.MaxError)}, {"monotone", t.Monotone()}}.with(nil)
 		if err != nil {
 			return err
 		}

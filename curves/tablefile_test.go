@@ -51,7 +51,7 @@ func TestTableJSON(t *testing.T) {
 		t.Fatal(err)
 	}
 	const want = `{"format":"halfstick table 1","axes":[{"label":"left brake, worn",` +
-		`"points":[[0,0],[0.1,0],[0.5,0.25],[0.9,1],[1,1]],"max_error":6.25,"monotone":true}]}`
+		`"points":[[0,0],[0.1,0],[0.5,0.25],[0.9,1],[1,1]],"counts":[-30000,-24000,0,24000,30000],"max_error":6.25,"monotone":true}]}`
 	if compact.String() != want {
 		t.Errorf("written:\n%s", b.String())
 	}

@@ -118,6 +118,9 @@ func (o outFile) write(render func(io.Writer) error) error {
 	if err := render(&buffer); err != nil {
 		return err
 	}
+	if o.passes() {
+		return o.pass(buffer.Bytes())
+	}
 	_, missing := os.Lstat(o.path)
 	if err := atomic.WriteFile(o.path, &buffer); err != nil {
 		return fmt.Errorf("cannot write %s: %w; choose a folder that you may write to", o.path, err)
@@ -131,13 +134,32 @@ func (o outFile) write(render func(io.Writer) error) error {
 
 // free says whether the path may be written, before long work is begun.
 func (o outFile) free() error {
-	if o.force {
+	if o.force || o.passes() {
 		return nil
 	}
 	if _, err := os.Lstat(o.path); err == nil {
 		return fmt.Errorf("%s exists; choose another name or add --force to overwrite it", o.path)
 	} else if !errors.Is(err, fs.ErrNotExist) {
 		return fmt.Errorf("cannot look at %s: %w", o.path, err)
+	}
+	return nil
+}
+
+// passes tells whether the path is a pipe or a device such as the null device, which
+// takes what is written and must not have a file put in its place.
+func (o outFile) passes() bool {
+	is, err := os.Stat(o.path)
+	return err == nil && !is.Mode().IsRegular() && !is.IsDir()
+}
+
+func (o outFile) pass(b []byte) error {
+	f, err := os.OpenFile(o.path, os.O_WRONLY, 0)
+	if err == nil {
+		_, err = f.Write(b)
+		err = errors.Join(err, f.Close())
+	}
+	if err != nil {
+		return fmt.Errorf("cannot write to %s: %w; name a file, or a pipe that something reads", o.path, err)
 	}
 	return nil
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"text/tabwriter"
 
 	"github.com/spf13/cobra"
 
@@ -14,31 +13,36 @@ import (
 
 func newCompare() *cobra.Command {
 	var file outFile
+	var asJSON bool
 	noise := fmt.Sprintf("%g%%", 100*figures.UsualNoise)
 	cmd := &cobra.Command{
-		Use:   "compare CURVE… -o FILE.svg|.png",
+		Use:   "compare CURVE… -o FILE.svg|.png | --json",
 		Short: "draw curves over one another: response, slope, command jitter",
 		Long: `Draws curves over one another: the response, its slope, and the command jitter
 that a given noise of the axis makes. A CURVE is a profile file (each of its
 axes, or one with FILE#LABEL) or one of straight, power:EXPONENT, blend:SHARE.
-A short table of the same curves goes to standard output.`,
+A short table of the same curves goes to standard output, as JSON with --json,
+which needs no picture.`,
 		Example: `  halfstick compare straight power:1.5 blend:0.33 -o curves.svg
-  halfstick compare straight demo/profile.json#rudder demo/profile.json#pitch -o axes.png`,
+  halfstick compare straight demo/profile.json#rudder demo/profile.json#pitch -o axes.png
+  halfstick compare straight demo/profile.json --json`,
 		Args: needs(1, -1, "one or more curves"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			sigma, err := parseShare(noise)
 			if err != nil || sigma < 0 {
 				return usagef("--noise is %q; write the noise of the axis as a share of half-throw, such as 0.2%%", noise)
 			}
-			if file.path == "" {
-				return usagef("name the picture to write with -o")
-			}
-			format, err := figures.Format(file.path)
-			if err != nil {
-				return usageError{err}
-			}
-			if err := file.free(); err != nil {
-				return err
+			var format string
+			switch {
+			case file.path != "":
+				if format, err = figures.Format(file.path); err != nil {
+					return usageError{err}
+				}
+				if err := file.free(); err != nil {
+					return err
+				}
+			case !asJSON:
+				return usagef("name the picture to write with -o, or ask for the table alone with --json")
 			}
 			var named []figures.NamedCurve
 			for _, arg := range args {
@@ -48,7 +52,12 @@ A short table of the same curves goes to standard output.`,
 				}
 				named = append(named, found...)
 			}
-			if err := writeOut(cmd, outFile{}, func(w io.Writer) error { return curveTable(w, named) }); err != nil {
+			if err := writeOut(cmd, outFile{}, func(w io.Writer) error {
+				if asJSON {
+					return writeJSON(w, comparison{Format: "halfstick comparison 1", Curves: compared(named)})
+				}
+				return curveTable(w, compared(named))
+			}); err != nil || file.path == "" {
 				return err
 			}
 			return file.write(func(w io.Writer) error { return figures.Curves(named, sigma).Write(w, format) })
@@ -56,6 +65,7 @@ A short table of the same curves goes to standard output.`,
 	}
 	cmd.Flags().StringVarP(&file.path, "output", "o", "", "the picture, `FILE.svg` or FILE.png")
 	cmd.Flags().StringVar(&noise, "noise", noise, "rest noise of the axis for the jitter panel, share of half-throw")
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print the table as JSON")
 	addForce(cmd, &file.force)
 	return cmd
 }
@@ -95,30 +105,4 @@ func isInline(arg string) bool {
 		}
 	}
 	return false
-}
-
-func curveTable(w io.Writer, named []figures.NamedCurve) error {
-	tw := tabwriter.NewWriter(w, 0, 0, 2, ' ', tabwriter.AlignRight)
-	fmt.Fprintln(tw, "curve\tat 25 %\tat 50 %\tat 75 %\tslope at 5 %\tslope at 50 %\tlargest slope\t")
-	for _, c := range named {
-		r := c.Response
-		fmt.Fprintf(tw, "%s\t%.1f %%\t%.1f %%\t%.1f %%\t%.2f\t%.2f\t%.2f\t\n", c.Name,
-			100*r.Command(0.25), 100*r.Command(0.5), 100*r.Command(0.75),
-			r.Slope(0.05), r.Slope(0.5), largestSlope(r))
-	}
-	if err := tw.Flush(); err != nil {
-		return err
-	}
-	_, err := fmt.Fprintln(w, "positions and commands in percent of half-throw and of full command; slope in command per position")
-	return err
-}
-
-// largestSlope looks at every thousandth of the high side of the throw. A shape
-// with an exponent below 1 is infinitely steep at the edge of the deadband.
-func largestSlope(r *curves.Response) float64 {
-	largest := 0.0
-	for i := range 1001 {
-		largest = max(largest, r.Slope(float64(i)/1000))
-	}
-	return largest
 }

@@ -21,6 +21,7 @@ func newExport() *cobra.Command {
 	opts := curves.TableOptions{Points: 21, Places: 1, Spacing: "even"}
 	format := "csv"
 	var axis string
+	var asJSON bool
 	var file outFile
 	cmd := &cobra.Command{
 		Use:   "export PROFILE",
@@ -33,6 +34,11 @@ program, with the largest error that straight lines between them make.`,
   halfstick export demo/profile.json --axis rudder --format card -o card.html`,
 		Args: needs(1, 1, "one profile"),
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if asJSON && cmd.Flags().Changed("format") && format != "json" {
+				return usagef("--json and --format %s ask for two formats; leave one of them out", format)
+			} else if asJSON {
+				format = "json"
+			}
 			write, known := tableFormats[format]
 			if !known {
 				return usagef("--format is %q; use csv, json or card", format)
@@ -57,6 +63,7 @@ program, with the largest error that straight lines between them make.`,
 	f.IntVar(&opts.Places, "places", opts.Places, "decimals of the percentages; 0 gives whole percents")
 	f.StringVar(&opts.Spacing, "spacing", opts.Spacing, "even, or best: placed where the error of straight lines is least")
 	f.StringVar(&format, "format", format, "csv, json, or card: an HTML page to print and type from")
+	f.BoolVar(&asJSON, "json", false, "the same as --format json")
 	f.StringVarP(&file.path, "output", "o", "", "write to `FILE` instead of standard output")
 	addForce(cmd, &file.force)
 	return cmd

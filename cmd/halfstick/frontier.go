@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"path/filepath"
 	"strings"
 
 	"halfstick/cmd/halfstick/internal/figures"
@@ -101,10 +102,8 @@ func onAxis(arg string, r curves.Response) ([]figures.NamedCurve, error) {
 		if n.Response.Kind != r.Kind {
 			continue
 		}
-		name := arg
-		if len(named) > 1 {
-			name += "#" + n.Name
-		}
+		path, _, _ := strings.Cut(arg, "#")
+		name := filepath.Base(path) + "#" + n.Name // a whole path would not fit
 		shaped := r
 		shaped.Low, shaped.High = n.Response.Low, n.Response.High
 		out = append(out, figures.NamedCurve{Name: name, Response: &shaped})

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 	"text/tabwriter"
 
 	"halfstick/cmd/halfstick/internal/text"
@@ -63,7 +64,11 @@ func verdict(t *translation) string {
 	if t.StraightAt != 0 {
 		distance = fmt.Sprintf("(setting − %g)", t.StraightAt)
 	}
-	is := fmt.Sprintf("%s, y = %s with a = %s·%s", first.Name, first.Formula, text.Significant(first.Scale, 3), distance)
+	formula := first.Formula
+	if strings.Contains(formula, ", or") {
+		formula += ","
+	}
+	is := fmt.Sprintf("%s, y = %s with a = %s·%s", first.Name, formula, text.Significant(first.Scale, 3), distance)
 	switch t.Verdict {
 	case "sure":
 		return "if it is one of these families, it is surely this one: " + is
