@@ -3,6 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strings"
 )
 
@@ -20,11 +21,8 @@ func releasesToHalve(n int) int {
 // a share of itself, if they scatter as the first did; mostMore at most.
 func moreTo(n int, share float64) int {
 	width := func(n int) float64 { return t975(float64(n-1)) / math.Sqrt(float64(n)) }
-	more := 1
-	for more < mostMore && width(n+more) > share*width(n) {
-		more++
-	}
-	return more
+	enough := share * width(n)
+	return 1 + sort.Search(mostMore-1, func(i int) bool { return width(n+1+i) <= enough })
 }
 
 // mostMore are more than a person can be asked for.

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"math"
 	"strings"
 	"testing"
 )
@@ -13,6 +14,23 @@ func TestReleasesToHalve(t *testing.T) {
 	for n, want := range map[int]int{0: 0, 1: 0, 2: 1, 3: 2, 5: 8} {
 		if got := releasesToHalve(n); got != want {
 			t.Errorf("after %d releases %d more halve the interval, want %d", n, got, want)
+		}
+	}
+}
+
+// What is asked for is enough, one less is not, and nobody is asked for more than
+// mostMore.
+func TestMoreToIsTheLeast(t *testing.T) {
+	width := func(n int) float64 { return t975(float64(n-1)) / math.Sqrt(float64(n)) }
+	for _, n := range []int{2, 3, 4, 10, 50, 333, 334, 2000} {
+		for _, share := range []float64{0.99, 0.7, 0.5, 0.1} {
+			more := moreTo(n, share)
+			if more < 1 || more > mostMore || more < mostMore && width(n+more) > share*width(n) {
+				t.Errorf("%d more than %d are not enough for %g of the interval", more, n, share)
+			}
+			if more > 1 && width(n+more-1) <= share*width(n) {
+				t.Errorf("one less than %d more than %d would be enough for %g of the interval", more, n, share)
+			}
 		}
 	}
 }

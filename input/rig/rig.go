@@ -86,9 +86,6 @@ const (
 	sessionStream = 1 << 25
 )
 
-// Seed returns the seed that the rig was made from.
-func (r *Rig) Seed() uint64 { return r.seed }
-
 // Describe names the rig, for a recording's source field.
 func (r *Rig) Describe() string {
 	return "simulated rig seed " + strconv.FormatUint(r.seed, 10)
