@@ -11,10 +11,15 @@ import (
 // changes before every 64 rows finds any row's value at once. Its zero value is
 // empty.
 type held struct {
-	rows    int
-	changed []uint64
-	before  []uint32 // changes before each word of changed
-	values  []int16
+	rows   int
+	words  chunks[word]
+	values chunks[int16]
+}
+
+// word is what is kept of wordRows rows.
+type word struct {
+	changed uint64 // a bit for each, set where a new value begins
+	before  uint32 // changes in the rows before these
 }
 
 const wordRows = 64
@@ -23,26 +28,25 @@ const wordRows = 64
 func (h *held) append(v int16) {
 	i := h.rows
 	h.extend(i + 1)
-	if n := len(h.values); n == 0 || h.values[n-1] != v {
-		h.changed[i/wordRows] |= 1 << (i % wordRows)
-		h.values = append(h.values, v)
+	if n := h.values.len(); n == 0 || *h.values.at(n - 1) != v {
+		h.words.at(i / wordRows).changed |= 1 << (i % wordRows)
+		h.values.append(v)
 	}
 }
 
 // extend adds rows that stay as the last one, until there are so many.
 func (h *held) extend(rows int) {
-	for len(h.changed)*wordRows < rows {
-		h.changed = append(h.changed, 0)
-		h.before = append(h.before, uint32(len(h.values)))
+	for h.words.len()*wordRows < rows {
+		h.words.append(word{before: uint32(h.values.len())})
 	}
 	h.rows = rows
 }
 
 // at is the value of row i.
 func (h *held) at(i int) int16 {
-	word := i / wordRows
-	until := h.changed[word] << (wordRows - 1 - i%wordRows) // the changes up to i
-	return h.values[int(h.before[word])+bits.OnesCount64(until)-1]
+	w := h.words.at(i / wordRows)
+	until := w.changed << (wordRows - 1 - uint(i)%wordRows) // the changes up to i
+	return *h.values.at(int(w.before) + bits.OnesCount64(until) - 1)
 }
 
 // changes gives row from, and each row after it before to in which a new value
@@ -53,17 +57,17 @@ func (h *held) changes(from, to int) iter.Seq2[int, int16] {
 			return
 		}
 		at := from + 1
-		for word := at / wordRows; word*wordRows < to; word++ {
-			set := h.changed[word]
-			next := int(h.before[word])
-			if first := word * wordRows; first < at {
+		for n := at / wordRows; n*wordRows < to; n++ {
+			w := h.words.at(n)
+			set, next := w.changed, int(w.before)
+			if first := n * wordRows; first < at {
 				skipped := set & (1<<(at-first) - 1)
 				next += bits.OnesCount64(skipped)
 				set &^= skipped
 			}
 			for ; set != 0; set &= set - 1 {
-				i := word*wordRows + bits.TrailingZeros64(set)
-				if i >= to || !yield(i, h.values[next]) {
+				i := n*wordRows + bits.TrailingZeros64(set)
+				if i >= to || !yield(i, *h.values.at(next)) {
 					return
 				}
 				next++

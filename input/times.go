@@ -11,32 +11,32 @@ import (
 // and how far each row is off it, in whole where no line comes near enough. The
 // zero value is empty.
 type Times struct {
-	lines []timeLine
-	off   []int16         // of the rows of the lines
-	whole map[int][]int64 // the rows of lines that come near to none, by line
-	last  []int64         // the rows behind the lines
+	lines  chunks[timeLine]
+	packed int             // rows of the lines
+	whole  map[int][]int64 // the rows of lines that come near to none, by line
+	last   []int64         // the rows behind the lines
 }
 
 type timeLine struct {
 	start int64
 	step  int32
 	whole bool
+	off   [wordRows]int16
 }
 
 // Len is the number of rows.
-func (t *Times) Len() int { return len(t.lines)*wordRows + len(t.last) }
+func (t *Times) Len() int { return t.packed + len(t.last) }
 
 // At is the moment of row i.
 func (t *Times) At(i int) int64 {
-	n, k := i/wordRows, i%wordRows
-	if n == len(t.lines) {
-		return t.last[k]
+	if i >= t.packed {
+		return t.last[i-t.packed]
 	}
-	line := t.lines[n]
+	line, k := t.lines.at(i/wordRows), i%wordRows
 	if line.whole {
-		return t.whole[n][k]
+		return t.whole[i/wordRows][k]
 	}
-	return line.start + int64(k)*int64(line.step) + int64(t.off[i])
+	return line.start + int64(k)*int64(line.step) + int64(line.off[k])
 }
 
 // All gives every row and its moment.
@@ -69,14 +69,15 @@ func (t *Times) pack() {
 	for k, us := range t.last {
 		off := us - line.start - int64(k)*int64(line.step)
 		line.whole = line.whole || off < math.MinInt16 || off > math.MaxInt16
-		t.off = append(t.off, int16(off))
+		line.off[k] = int16(off)
 	}
 	if line.whole {
 		if t.whole == nil {
 			t.whole = map[int][]int64{}
 		}
-		t.whole[len(t.lines)] = slices.Clone(t.last)
+		t.whole[t.packed/wordRows] = slices.Clone(t.last)
 	}
-	t.lines = append(t.lines, line)
+	t.lines.append(line)
+	t.packed += wordRows
 	t.last = t.last[:0]
 }

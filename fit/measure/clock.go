@@ -84,10 +84,12 @@ func deviceChanges(k *track, cols []int) (events []float64, windows []window) {
 	var w window
 	start := math.Inf(-1)
 	flush := func() {
-		if len(w.times) >= leastChanges {
-			windows = append(windows, w)
+		if len(w.times) < leastChanges {
+			w.times = w.times[:0]
+			return
 		}
-		w = window{}
+		windows = append(windows, w)
+		w.times = make([]float64, 0, len(w.times)) // the next is about as full
 	}
 	for i, changed := range k.changed(cols) {
 		t, before := k.seconds(i), k.seconds(i-1)

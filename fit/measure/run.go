@@ -49,9 +49,7 @@ func (r run) pieces(look func(segment)) {
 	k := r.series.track
 	for from := r.from; from < r.to; {
 		next := r.rowAt(from, math.Floor(k.seconds(from))+60)
-		var g segment
-		g.t, g.x = k.span(r.series.column, from, next)
-		look(g)
+		look(r.segment(from, next))
 		from = next
 	}
 }
@@ -66,9 +64,12 @@ func (r run) tiles(length float64) []tile {
 // cut is the part of a run in a period.
 func (r run) cut(p period) segment {
 	from := r.rowAt(r.from, p.from)
-	var g segment
-	g.t, g.x = r.series.track.span(r.series.column, from, r.rowAt(from, p.to))
-	return g
+	return r.segment(from, r.rowAt(from, p.to))
+}
+
+// segment is some rows of the run.
+func (r run) segment(from, to int) segment {
+	return segment{t: r.series.track.times(from, to), x: counts(r.series.column, from, to)}
 }
 
 // rowAt is the first row of the run, from one on, that is not before a time.

@@ -42,7 +42,7 @@ func TestPiecesAreTheRun(t *testing.T) {
 		at, x = append(at, g.t...), append(x, g.x...)
 		n++
 	})
-	wholeT, wholeX := k.span(s.column, r.from, r.to)
+	wholeT, wholeX := k.times(r.from, r.to), counts(s.column, r.from, r.to)
 	if n < 3 || !reflect.DeepEqual(at, wholeT) || !reflect.DeepEqual(x, wholeX) {
 		t.Errorf("%d pieces with %d of %d rows", n, len(at), len(wholeT))
 	}

@@ -12,8 +12,8 @@ import (
 // pause. Times are seconds since the start of the recording.
 type segment struct {
 	phase   input.Phase
-	stretch int // of the recording it was cut from, counted from 1; 0 for one found in the data
-	t       []float64
+	stretch int       // of the recording it was cut from, counted from 1; 0 for one found in the data
+	t       []float64 // of all axes: to be left as it is
 	x       []float64 // counts
 }
 
@@ -41,7 +41,7 @@ type series struct {
 	column   *input.Column
 	track    *track
 	segments []segment       // in order of time, of the guided phases and of those found
-	loose    []input.Stretch // flights and unlabelled rows, left where they lie: they may be hours
+	loose    []input.Stretch // left where they lie
 	rowTime  float64         // median time between rows, seconds
 	absent   int             // rows without the axis, after its first present row
 	rows     int             // rows from its first present row on
@@ -70,14 +70,13 @@ func newSeries(k *track, col int) *series {
 	s.axis = s.device.Axes[c.Axis]
 	s.countAbsent()
 	for i, st := range rec.Stretches {
-		if st.Phase.Kind == input.Flight || st.Phase.Kind == input.NoPhase {
+		if loose(st) {
 			s.loose = append(s.loose, st)
 			continue
 		}
 		for from, to := range k.runs(c, st.From, st.To) {
-			g := segment{phase: st.Phase, stretch: i + 1}
-			g.t, g.x = k.span(c, from, to)
-			s.segments = append(s.segments, g)
+			t := k.guided[i][from-st.From : to-st.From : to-st.From]
+			s.segments = append(s.segments, segment{phase: st.Phase, stretch: i + 1, t: t, x: counts(c, from, to)})
 		}
 	}
 	return s

@@ -98,17 +98,17 @@ func (r run) readings() readings {
 
 // longestWait looks for waits in one run of rows.
 func (r readings) longestWait(period, step float64) (longest float64, n int) {
-	last := -1 // row of the last change
+	last, lastAt := -1, 0.0 // row and time of the last change
 	look := int(math.Max(3, math.Ceil(0.05/math.Max(1e-4, (r.t(r.n-1)-r.t(0))/float64(max(1, r.n-1))))))
 	for i := range r.changes {
+		at := r.t(i)
 		if last >= look && i+look < r.n {
 			n++
-			wait := r.t(i) - r.t(last)
-			if wait > longest && r.movedOn(last, i, look, period, step) {
+			if wait := at - lastAt; wait > longest && r.movedOn(last, i, look, period, step) {
 				longest = wait
 			}
 		}
-		last = i
+		last, lastAt = i, at
 	}
 	return longest, n
 }

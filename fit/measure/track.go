@@ -16,10 +16,13 @@ type track struct {
 	rec     *input.Recording
 	rowTime float64 // median time between rows, seconds
 	pauses  []int   // rows that come more than gapSeconds after the one before
+	// guided are the times of the rows of each guided stretch, seconds, which all
+	// axes share; nil for the others, see loose.
+	guided [][]float64
 }
 
 func newTrack(rec *input.Recording) *track {
-	k := &track{rec: rec, rowTime: rowTime(rec)}
+	k := &track{rec: rec, rowTime: rowTime(rec), guided: make([][]float64, len(rec.Stretches))}
 	before := 0.0
 	for i, us := range rec.Times.All() {
 		t := float64(us) * 1e-6
@@ -28,7 +31,18 @@ func newTrack(rec *input.Recording) *track {
 		}
 		before = t
 	}
+	for i, s := range rec.Stretches {
+		if !loose(s) {
+			k.guided[i] = k.times(s.From, s.To)
+		}
+	}
 	return k
+}
+
+// loose tells whether the rows of a stretch are left where they lie: flights and
+// unlabelled rows may be hours.
+func loose(s input.Stretch) bool {
+	return s.Phase.Kind == input.Flight || s.Phase.Kind == input.NoPhase
 }
 
 // seconds is the time of row i.
@@ -69,12 +83,18 @@ func (k *track) runs(c *input.Column, from, to int) iter.Seq2[int, int] {
 	}
 }
 
-// span is the run of rows as a segment.
-func (k *track) span(c *input.Column, from, to int) (t, x []float64) {
-	t, x = make([]float64, to-from), make([]float64, to-from)
+// times are the times of rows, seconds.
+func (k *track) times(from, to int) []float64 {
+	t := make([]float64, to-from)
 	for i := range t {
 		t[i] = k.seconds(from + i)
 	}
+	return t
+}
+
+// counts are the counts of a column in rows from one to another.
+func counts(c *input.Column, from, to int) []float64 {
+	x := make([]float64, to-from)
 	next := 0
 	for i, v := range c.Changes(from, to) {
 		for ; next < i-from; next++ {
@@ -86,7 +106,7 @@ func (k *track) span(c *input.Column, from, to int) (t, x []float64) {
 	for ; next < len(x); next++ {
 		x[next] = x[next-1]
 	}
-	return t, x
+	return x
 }
 
 // clockFlight is how many seconds of flight are looked at for the reports'

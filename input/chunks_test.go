@@ -1,0 +1,49 @@
+package input
+
+import "testing"
+
+// Every value stays where it was put, whatever comes after it, and a short list
+// takes no more than it needs.
+func TestChunksKeepEveryValue(t *testing.T) {
+	var c chunks[int]
+	const most = 3*chunkLen + 5
+	for i := range most {
+		if c.len() != i {
+			t.Fatalf("%d values, want %d", c.len(), i)
+		}
+		c.append(i)
+		if i == 9 && cap(c.list[0]) > chunkLen/8 {
+			t.Errorf("ten values take %d", cap(c.list[0]))
+		}
+	}
+	for i := range most {
+		*c.at(i) += 7
+	}
+	for i := range most {
+		if got := *c.at(i); got != i+7 {
+			t.Fatalf("value %d is %d, want %d", i, got, i+7)
+		}
+	}
+}
+
+// Columns and times are exact over more rows than one chunk holds.
+func TestManyRowsAreKept(t *testing.T) {
+	const rows = 2*chunkLen*wordRows + 100
+	at := func(i int) int64 { return int64(i)*1000 + int64(i*i%17) }
+	counts := func(i int) int16 { return int16(i / 3 * 7) }
+	var times Times
+	var c Column
+	for i := range rows {
+		times.Append(at(i))
+		c.Append(counts(i), i%1000 != 0)
+	}
+	for i := range rows {
+		want := counts(i)
+		if i%1000 == 0 {
+			want = 0
+		}
+		if times.At(i) != at(i) || c.At(i) != want || c.PresentAt(i) != (i%1000 != 0) {
+			t.Fatalf("row %d: %d at %d, there %v; want %d at %d", i, c.At(i), times.At(i), c.PresentAt(i), want, at(i))
+		}
+	}
+}
