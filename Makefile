@@ -6,6 +6,8 @@ VULNCHECK = golang.org/x/vuln/cmd/govulncheck@v1.9.0
 # What runs on several goroutines is tested under the race detector too, but for
 # the tests in a browser (Page), which it makes four times as long.
 RACY = ./input ./cmd/halfstick/internal/bench/...
+# Where axes are done at once and nothing else is, those tests that do several.
+AT_ONCE = ./fit/parallel ./fit/measure ./fit/propose
 PACKAGES = pkg-config gcc libc6-dev libsdl2-dev
 MACHINE_PACKAGES = qemu-system-x86 udev xz-utils
 WINDOWS_PACKAGES = gcc-mingw-w64-x86-64 make dpkg-dev
@@ -24,6 +26,7 @@ test: deps browser
 	CGO_ENABLED=0 $(GO) vet ./...
 	CGO_ENABLED=0 $(GO) test ./cmd/halfstick ./input/sdl
 	$(GO) test -race -skip Page $(RACY)
+	$(GO) test -race -run 'Each|AtOnce|KeepTheirOrder' $(AT_ONCE)
 	$(GO) test ./...
 
 # HOURS is the length of the recording that everything is timed on.
