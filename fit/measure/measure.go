@@ -24,6 +24,7 @@ type analysis struct {
 	restMean *Quantity
 
 	restResidual    float64 // counts²: variance of rest reports about the running fit
+	restFollowed    float64 // counts²: what the running fit takes off that variance
 	hasRestResidual bool
 	jitter          jitter
 	wornSigma       float64 // counts: noise within the worn band

@@ -335,17 +335,18 @@ func (a *analysis) meanAtRest(parts []restPart) {
 }
 
 // restVariance is what the running fit of the sweeps leaves of the noise at
-// rest, where no motion adds to it.
+// rest, where no motion adds to it, and what it follows.
 func (a *analysis) restVariance(parts []restPart) {
 	w := a.window()
-	var all []float64
+	var left, whole []float64
 	for _, p := range parts {
 		if len(p.clean) > 4*w {
-			all = append(all, stats.LocalResiduals(p.clean, w)...)
+			left, whole = append(left, stats.LocalResiduals(p.clean, w)...), append(whole, p.resid...)
 		}
 	}
-	if sd, n := trimmed(all); n >= leastInBand {
-		a.restResidual = sd * sd
+	if sd, n := trimmed(left); n >= leastInBand {
+		of, _ := trimmed(whole)
+		a.restResidual, a.restFollowed = sd*sd, of*of-sd*sd
 		a.hasRestResidual = true
 	}
 }

@@ -1,10 +1,8 @@
 package measure
 
 import (
-	"fmt"
 	"math"
 
-	"halfstick/fit/stats"
 	"halfstick/input"
 )
 
@@ -207,91 +205,4 @@ func (a *analysis) wornEnd(at, low, high float64, n int) *Quantity {
 	off /= a.halfThrow(at > 0)
 	return within(at, math.Max(a.leastU(), at-math.Hypot(at-low, off)), math.Min(1, at+math.Hypot(high-at, off)), unitPosition, n,
 		"end of the stretch whose noise differs most from the rest of the throw, by the likelihood of the residuals, what the running fit carries over the end included; interval: the places that the likelihood allows (Hansen 2000), and how well centre and stop are known")
-}
-
-// restLevel is the variance that the running fit leaves of the noise at rest,
-// rounding taken off, and where along the throw the axis rests. Below half a
-// step the rounding is no even noise, and the likelihood's σ stands in.
-func (a *analysis) restLevel() (variance, at float64, ok bool) {
-	q := a.out.Rest.Sigma
-	if q == nil || !a.hasRestResidual || a.restMean == nil {
-		return 0, 0, false
-	}
-	variance = q.Value * q.Value
-	if q.Value > 0.5*a.step {
-		variance = a.restResidual - a.step*a.step/12
-	}
-	return variance, a.position(a.restMean.Value), true
-}
-
-// wornRatio is the band's noise over the noise elsewhere, rounding taken off
-// both. The noise at rest tells how much of the noise in motion comes from
-// reports at uneven times, on that side of the band's ends where it rests.
-func (a *analysis) wornRatio(res []residual, f *wornFit) *Quantity {
-	var in, half, out []residual
-	for _, r := range res {
-		switch s := f.inside(r.u, math.Abs(r.v)/a.halfThrow(r.u > 0)); {
-		case s >= 0.9:
-			in, half = append(in, r), append(half, r)
-		case s >= 0.5:
-			half = append(half, r)
-		case s < 0.01:
-			out = append(out, r)
-		}
-	}
-	if len(in) < leastInBand {
-		in = half
-	}
-	var bands []float64
-	for _, b := range a.inBands(out) {
-		if len(b) >= leastInBand {
-			sd, _ := trimmed(deviationsOf(b))
-			bands = append(bands, sd*sd)
-		}
-	}
-	if len(in) < 10 || len(bands) < 3 {
-		return nil
-	}
-	sd, n := trimmed(deviationsOf(in))
-	round := 0.0
-	if a.hasGrid {
-		round = a.step * a.step / 12
-	}
-	calm := math.Max(round/4, stats.Median(bands)-round)
-	_, freeOut := stats.EffectiveN(deviationsOf(out))
-	lowC, highC := stats.SigmaInterval(math.Sqrt(calm+round), 0.64*freeOut, 0.95) // 0.64: a median's efficiency
-	lowC, highC = math.Sqrt(math.Max(round/4, lowC*lowC-round)), math.Sqrt(math.Max(round/4, highC*highC-round))
-	uneven := 0.0 // variance that motion adds inside
-	total := 0.0  // noise at rest, what is slower than the fit's window included
-	pace := meanSquareSpeed(in) / math.Max(1e-12, meanSquareSpeed(out))
-	if rest, at, ok := a.restLevel(); ok {
-		margin := 0.01 * (1 - a.leastU())
-		switch {
-		case at < f.from-margin || at > f.to+margin:
-			left := math.Sqrt(math.Max(0, rest)) / math.Max(1e-9, a.out.Rest.Sigma.Value)
-			if rest = math.Max(rest, round/16); rest < calm {
-				uneven = (calm - rest) * pace
-				calm = rest
-				lowC = math.Min(math.Sqrt(rest), left*edge(a.out.Rest.Sigma, -1))
-				highC = math.Max(math.Sqrt(rest), left*edge(a.out.Rest.Sigma, 1))
-			}
-			total = a.out.Rest.Sigma.Value
-		case at > f.from+margin && at < f.to-margin && rest*calm > 0 && math.Abs(math.Log(rest/(sd*sd-round))) < math.Abs(math.Log(rest/calm)):
-			uneven = math.Max(0, sd*sd-round-rest)
-			highC = math.Sqrt(calm)
-			calm = math.Max(math.Max(round, calm)/4, calm-uneven/pace)
-		}
-	}
-	_, freeIn := stats.EffectiveN(deviationsOf(in))
-	lowIn, highIn := stats.SigmaInterval(sd, freeIn*(1-3/float64(a.window())), 0.95)
-	band := func(sd float64) float64 { return math.Sqrt(math.Max(round/16, sd*sd-round-uneven)) }
-	a.wornSigma = band(sd)
-	ratio := a.wornSigma / math.Sqrt(calm)
-	a.wornSigma = math.Max(a.wornSigma, ratio*total)
-	lowC = math.Max(lowC, math.Sqrt(round)/8) // rounding hides what is quieter
-	apart := func(x, y float64) float64 { return math.Log(math.Max(1e-9, x) / math.Max(1e-9, y)) }
-	low := math.Hypot(apart(band(sd), band(lowIn)), apart(highC, math.Sqrt(calm)))
-	high := math.Hypot(apart(band(highIn), band(sd)), apart(math.Sqrt(calm), lowC))
-	return within(ratio, ratio*math.Exp(-low), ratio*math.Exp(high), unitRatio, n+len(out),
-		fmt.Sprintf("deviation inside over the median of %d bands outside, or over that at rest where uneven times of the reports add to it in motion; rounding and what they add taken off; interval from the independent residuals of both", len(bands)))
 }
