@@ -1,7 +1,9 @@
 package measure
 
 import (
+	"maps"
 	"math"
+	"slices"
 	"sort"
 
 	"halfstick/fit/parallel"
@@ -41,13 +43,14 @@ type tile struct {
 // all axes fall together.
 func tiles(g segment, length float64) []tile {
 	var out []tile
+	var x []float64 // of one tile
 	for i := 0; i < len(g.t); {
 		k := math.Floor(g.t[i] / length)
 		j := i
 		for j < len(g.t) && math.Floor(g.t[j]/length) == k {
 			j++
 		}
-		x := append([]float64(nil), g.x[i:j]...)
+		x = append(x[:0], g.x[i:j]...)
 		sort.Float64s(x)
 		n := float64(len(x) - 1)
 		out = append(out, tile{t: k * length, mid: (x[(len(x)-1)/2] + x[len(x)/2]) / 2,
@@ -71,14 +74,13 @@ func calmSpread(ts []tile) float64 {
 // every axis that has none labelled, and cuts touched parts out of the rests.
 // What it did stands in the notes of the axis.
 func findPhases(axes []*analysis) {
-	devices := map[string][]*analysis{}
+	byID := map[string][]*analysis{}
 	for _, a := range axes {
 		id := a.series.device.ID
-		devices[id] = append(devices[id], a)
+		byID[id] = append(byID[id], a)
 	}
-	for _, d := range devices {
-		findRests(d)
-	}
+	devices := slices.Collect(maps.Values(byID))
+	parallel.Each(len(devices), func(i int) { findRests(devices[i]) })
 	parallel.Each(len(axes), func(i int) {
 		axes[i].cutTouched()
 		axes[i].findMoves()
