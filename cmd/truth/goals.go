@@ -66,8 +66,7 @@ func stepGoal(all []outcome) goal {
 	return goal{"step recovered exactly, at least 20 distinct values", "≥ 99.9 %", exact.String(), exact.of > 0 && exact.percent() >= 99.9}
 }
 
-// coverageGoal lists the rows whose coverage is outside of 93 to 97 % by more
-// than two standard errors of so many intervals.
+// coverageGoal lists the rows whose coverage is off.
 func coverageGoal(all []outcome) goal {
 	var off []string
 	held := 0
@@ -80,8 +79,7 @@ func coverageGoal(all []outcome) goal {
 			held++ // exact, as a whole number can be
 			continue
 		}
-		p, se := s.coverage()
-		if p+2*se < 93 || p-2*se > 97 {
+		if p, _ := s.coverage(); offCoverage(s.hits, s.intervals) {
 			off = append(off, fmt.Sprintf("%s %.1f %%", r.name, p))
 			continue
 		}

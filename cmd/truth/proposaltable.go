@@ -107,9 +107,8 @@ func proposalGoals(all []outcome) []goal {
 				continue
 			}
 			intervals += held.of
-			p := held.percent()
-			if two := 200 * math.Sqrt(p/100*(1-p/100)/float64(held.of)); p+two < 93 || p-two > 97 {
-				off = append(off, fmt.Sprintf("%s, %s %.1f %%", family, minutesSay(g.from, g.to), p))
+			if offCoverage(held.found, held.of) {
+				off = append(off, fmt.Sprintf("%s, %s %v", family, minutesSay(g.from, g.to), held))
 			}
 		}
 	}

@@ -72,6 +72,15 @@ type summary struct {
 	width                       float64 // median
 }
 
+// offCoverage tells whether hits of n intervals are below 93 % or above 97 % by more
+// than two standard errors that a count of n has at these shares. That at the share
+// reached would be 0 where all hold, however few there are.
+func offCoverage(hits, n int) bool {
+	p := float64(hits) / float64(n)
+	two := func(at float64) float64 { return 2 * math.Sqrt(at*(1-at)/float64(n)) }
+	return p < 0.93-two(0.93) || p > 0.97+two(0.97)
+}
+
 // coverage is the share of intervals that hold the truth, in percent, and its
 // standard error.
 func (s summary) coverage() (percent, se float64) {

@@ -185,6 +185,18 @@ func TestSummarise(t *testing.T) {
 	}
 }
 
+func TestOffCoverage(t *testing.T) {
+	// Two standard errors at 93 % of 100 are 5.1 %, at 97 % 3.4 %.
+	for _, c := range []struct {
+		hits, n int
+		off     bool
+	}{{88, 100, false}, {87, 100, true}, {100, 100, false}, {17, 17, false}, {400, 400, true}, {392, 400, false}, {395, 400, true}} {
+		if offCoverage(c.hits, c.n) != c.off {
+			t.Errorf("%d of %d: off %v", c.hits, c.n, !c.off)
+		}
+	}
+}
+
 // A reading that the end of the scale holds is half a Gaussian there: its mean
 // lies σ/√(2π) inside. Far inside nothing is held, far outside everything.
 func TestHeldReading(t *testing.T) {

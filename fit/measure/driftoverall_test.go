@@ -118,3 +118,33 @@ func TestNoDriftOverAll(t *testing.T) {
 		t.Errorf("stops at the ends of the scale count: %+v", q)
 	}
 }
+
+// Two slopes of the same certainty, by hand. At rest the standard error is 0.1 counts
+// a second. At the stops Σtt = 400 and one degree of freedom is left, so that Student's
+// t of 12.7062 (tables) counts in place of 1.96, and a step of 1.06870 counts makes
+// step²/12/400·(12.7062/1.96)² = 0.1². So the mean lies half way, known to
+// 1.96·0.1/√2, and their distance d has χ² = d²/(2·0.1²), which one in a thousand
+// passes at 10.828 (tables).
+func TestDriftOverAllByHand(t *testing.T) {
+	for _, c := range []struct {
+		apart float64 // counts a second
+		agree bool
+	}{{0.46, true}, {0.47, false}} {
+		a := analysis{step: 1.06870, series: &series{track: &track{}}, out: &Axis{}}
+		a.out.Rest.DriftPerMinute = within(0, -1.96*6, 1.96*6, unitCountsPerMinute, 24, "")
+		for side := range 2 {
+			a.stays[side] = []seenLevel{{0, 100}, {20, 100 + 20*c.apart}}
+		}
+		a.driftOverall()
+		q := a.out.Rest.DriftOverallPerMinute
+		if (q != nil) != c.agree {
+			t.Fatalf("%g apart: %+v", c.apart, q)
+		}
+		if !c.agree {
+			continue
+		}
+		if half := 60 * 1.96 * 0.1 / math.Sqrt2; math.Abs(q.Value-30*c.apart) > 0.01 || math.Abs(*q.High-q.Value-half) > 0.01 || math.Abs(q.Value-*q.Low-half) > 0.01 {
+			t.Errorf("%s a minute, want %.2f ± %.2f", show(q), 30*c.apart, half)
+		}
+	}
+}

@@ -79,3 +79,13 @@ func TestSpikeSize(t *testing.T) {
 		}
 	}
 }
+
+// A spike of several reports is as high as the highest of them, over what stands
+// without it.
+func TestSpikeHeights(t *testing.T) {
+	x := []float64{105, 105, 145, 150, 105, 65, 105}
+	clean := []float64{105, 105, 105, 105, 105, 105, 105}
+	if h := spikeHeights(x, clean, []int{2, 3, 5}); len(h) != 2 || h[0] != 45 || h[1] != 40 {
+		t.Errorf("heights %v, want 45 and 40", h)
+	}
+}

@@ -86,7 +86,7 @@ func driftTowards(q *measure.Quantity, direction, perU float64) (counts float64,
 	case counts <= 0:
 		return 0, ""
 	case !sure:
-		says = fmt.Sprintf("drift %s, which so short a rest cannot rule out; rest longer to know", percent(counts/perU))
+		says = fmt.Sprintf("drift %s, which so short a recording cannot rule out; rest longer to know", percent(counts/perU))
 	case counts < hour:
 		says = fmt.Sprintf("drift %s (an hour at the measured drift would be %s; let it warm up and set the centre again)", percent(counts/perU), percent(math.Abs(q.Value)*sessionMinutes/perU))
 	default:

@@ -80,7 +80,7 @@ func TestDriftCountsAsFarAsItMayGo(t *testing.T) {
 		says        string
 	}{
 		{-5, 2, 7 * 60, 0, "drift 1.40 %"},
-		{-1, 3, 4 * 60, 2 * 60, "drift 0.80 %, which so short a rest cannot rule out"},
+		{-1, 3, 4 * 60, 2 * 60, "drift 0.80 %, which so short a recording cannot rule out"},
 		{0, 200, mostDrift * 30000, mostDrift * 30000, "rest longer"},
 		{-50, 2, mostDrift * 30000, 0, "an hour at the measured drift would be 10 %"},
 		{50, 2, 0, mostDrift * 30000, ""},
@@ -111,7 +111,7 @@ func TestUnsureReportRateCountsAsTheFastest(t *testing.T) {
 	near(t, "h", sidesOf(t, a, 0.1).High.ExcursionSigma, sidesOf(t, fast, 0.1).High.ExcursionSigma, 1e-12)
 }
 
-func TestFallsShortADeadbandAsksForRepair(t *testing.T) {
+func TestTooWideADeadbandAsksForRepair(t *testing.T) {
 	a := measuredAxis("rudder")
 	a.Return.FromHigh = returnSide(5000, 100)
 	d := sidesOf(t, a, 0.1)
@@ -247,12 +247,18 @@ func TestSpikesBeyondADeadbandAreToMend(t *testing.T) {
 			}
 		}
 	}
-	// One side decides for both.
-	a := measuredAxis("rudder")
-	a.Return.FromHigh = returnSide(1300, 100)
-	a.Plots.SettledSpikes, a.Plots.SettledSeconds = []float64{1500}, 20
-	if d := sidesOf(t, a, 0.1); !d.Low.FallsShort || !d.High.FallsShort || d.Low.Excursion > 0.01 {
-		t.Errorf("low side says %q", d.Low.Says)
+	// One side decides for both, whichever it is.
+	for _, weak := range []float64{-1100, 1300} {
+		a := measuredAxis("rudder")
+		if weak > 0 {
+			a.Return.FromHigh = returnSide(weak, 100)
+		} else {
+			a.Return.FromLow = returnSide(weak, 100)
+		}
+		a.Plots.SettledSpikes, a.Plots.SettledSeconds = []float64{1500}, 20
+		if d := sidesOf(t, a, 0.1); !d.Low.FallsShort || !d.High.FallsShort || d.Low.Excursion > 0.01 {
+			t.Errorf("returns to %g: low side says %q", weak, d.Low.Says)
+		}
 	}
 }
 
