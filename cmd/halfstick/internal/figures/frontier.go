@@ -141,6 +141,8 @@ func nameMarks(data draw.Canvas, p *plot.Plot, named []FrontierMark, places []pl
 		if at.X+style.Width(name) > data.Max.X {
 			style.XAlign, at.X = draw.XRight, data.Max.X-1
 		}
-		data.FillText(style, vg.Point{X: at.X, Y: y}, name)
+		at.Y = y
+		fill(data, style.Rectangle(name).Add(at), inkPaper.light) // no line runs through the words
+		data.FillText(style, at, name)
 	}
 }

@@ -1,6 +1,7 @@
 package figures
 
 import (
+	"bytes"
 	"math"
 	"slices"
 	"testing"
@@ -43,6 +44,11 @@ func TestFrontierNamesEveryLineAndMark(t *testing.T) {
 	}
 	if named[0].Name != "proposal" {
 		t.Error("the caller's marks were sorted")
+	}
+	// Each mark's name stands on paper, as the limit's line may pass there; so does the
+	// whole.
+	if n := bytes.Count(write(t, "frontier", figure, "svg"), []byte(`class="fill-paper"`)); n != 5 {
+		t.Errorf("%d grounds of paper, want those of four names and the whole", n)
 	}
 	write(t, "frontier", figure, "png")
 	if got := Frontier(propose.Frontier{}, nil).Says(); got != "Frontier: no line to draw" {
