@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 
 	"halfstick/fit/stats"
 )
@@ -32,10 +33,14 @@ const (
 	mostGap       = 1.12 // reports may come so much late
 )
 
-// window is half a second of a device's changes.
+// window is what is kept of half a second of a device's changes: hours without
+// labels have millions of them.
 type window struct {
-	times []float64 // seconds, of the rows in which any axis changed
+	changes     int
+	first, last float64 // seconds, of the rows of the first and of the last
 }
+
+func (w window) rate() float64 { return float64(w.changes-1) / (w.last - w.first) }
 
 // deviceClock estimates a device's report interval from the times at which any
 // of its axes changes, as a device sends its axes together. Reports come on a
@@ -46,50 +51,48 @@ type window struct {
 // windows count there.
 func deviceClock(k *track, cols []int) clock {
 	rowTime := k.rowTime
-	events, all := deviceChanges(k, cols)
-	busy := busiest(all)
-	if len(busy) < leastWindows || rowTime <= 0 {
+	var all []window
+	events := deviceChanges(k, cols, func(times []float64) {
+		all = append(all, window{changes: len(times), first: times[0], last: times[len(times)-1]})
+	})
+	least := busyFrom(all)
+	var rates []float64 // of the busy ones
+	for _, w := range all {
+		if float64(w.changes) >= least {
+			rates = append(rates, w.rate())
+		}
+	}
+	if len(rates) < leastWindows || rowTime <= 0 {
 		return clock{}
 	}
 	if c := combClock(events, all, rowTime); c.period > 0 {
 		return c
-	}
-	rates := make([]float64, len(busy))
-	for i, w := range busy {
-		rates[i] = w.rate()
 	}
 	period := 1 / stats.Quantile7(rates, 0.75)
 	if period < clearRows*rowTime {
 		return clock{period: period, n: len(events), atLeast: true,
 			how: "lower bound: the counts change so often that the device reports about as fast as it was sampled, or faster; no interval"}
 	}
+	var busy [][]float64
+	deviceChanges(k, cols, func(times []float64) {
+		if float64(len(times)) >= least {
+			busy = append(busy, slices.Clone(times))
+		}
+	})
 	return dividedClock(busy, period)
 }
 
-func (w window) rate() float64 {
-	return float64(len(w.times)-1) / (w.times[len(w.times)-1] - w.times[0])
-}
-
-func changes(windows []window) int {
-	n := 0
-	for _, w := range windows {
-		n += len(w.times)
-	}
-	return n
-}
-
 // deviceChanges lists the middles of the rows in which the device changed, and
-// cuts them into windows. Absences and pauses end a window.
-func deviceChanges(k *track, cols []int) (events []float64, windows []window) {
-	var w window
+// shows the times of the rows of each window, to be looked at only meanwhile.
+// Absences and pauses end a window.
+func deviceChanges(k *track, cols []int, look func(times []float64)) (events []float64) {
+	var times []float64
 	start := math.Inf(-1)
 	flush := func() {
-		if len(w.times) < leastChanges {
-			w.times = w.times[:0]
-			return
+		if len(times) >= leastChanges {
+			look(times)
 		}
-		windows = append(windows, w)
-		w.times = make([]float64, 0, len(w.times)) // the next is about as full
+		times = times[:0]
 	}
 	for i, changed := range k.changed(cols) {
 		t, before := k.seconds(i), k.seconds(i-1)
@@ -99,28 +102,21 @@ func deviceChanges(k *track, cols []int) (events []float64, windows []window) {
 			start = t
 		}
 		if changed && !pause {
-			w.times = append(w.times, t)
+			times = append(times, t)
 			events = append(events, (before+t)/2)
 		}
 	}
 	flush()
-	return events, windows
+	return events
 }
 
-// busiest are the windows with nearly as many changes as the fullest.
-func busiest(all []window) []window {
+// busyFrom is how many changes a busy window has: nearly as many as the fullest.
+func busyFrom(all []window) float64 {
 	counts := make([]float64, len(all))
 	for i, w := range all {
-		counts[i] = float64(len(w.times))
+		counts[i] = float64(w.changes)
 	}
-	most := stats.Quantile7(counts, 0.98) // one odd window must not set the mark
-	var busy []window
-	for _, w := range all {
-		if float64(len(w.times)) >= busyShare*most {
-			busy = append(busy, w)
-		}
-	}
-	return busy
+	return busyShare * stats.Quantile7(counts, 0.98) // one odd window must not set the mark
 }
 
 // combClock finds the grid on which the changes fall. The lowest frequency that
@@ -167,17 +163,19 @@ func shortestGap(events []float64, rowTime float64) float64 {
 	for i := range gaps {
 		gaps[i] = events[i+1] - events[i]
 	}
-	return math.Round(stats.Quantile7(gaps, 0.01) / rowTime)
+	return math.Round(stats.Quantile7InPlace(gaps, 0.01) / rowTime)
 }
 
 // dividedClock divides the intervals between changes by whole numbers.
-func dividedClock(busy []window, period float64) clock {
+func dividedClock(busy [][]float64, period float64) clock {
 	var per []float64
+	n := 0
 	for range 8 {
-		per = per[:0]
+		per, n = per[:0], 0
 		sum, reports := 0.0, 0.0
-		for _, w := range busy {
-			span, k := countReports(w.times, period)
+		for _, times := range busy {
+			n += len(times)
+			span, k := countReports(times, period)
 			if k > 0 {
 				per = append(per, span/k)
 			}
@@ -190,7 +188,7 @@ func dividedClock(busy []window, period float64) clock {
 		period = sum / reports
 	}
 	mean, low, high := stats.MeanInterval(per, 0.95)
-	return clock{period: period, low: low + period - mean, high: high + period - mean, n: changes(busy),
+	return clock{period: period, low: low + period - mean, high: high + period - mean, n: n,
 		how: "from the times of change of any axis of the device, each interval divided by its whole number of report intervals; interval from the scatter of half seconds"}
 }
 

@@ -39,6 +39,25 @@ func TestReportsAreToldApart(t *testing.T) {
 	}
 }
 
+// Where no grid is found, each interval between changes counts as the nearest
+// whole number of reports, and n is the changes of all windows.
+func TestDividedClock(t *testing.T) {
+	var busy [][]float64
+	for k := range 8 {
+		var times []float64
+		for i := range 40 {
+			if i%7 != 3 { // nothing changed in this report
+				times = append(times, float64(k)+0.008*float64(i)+0.0005*math.Sin(float64(5*i+k)))
+			}
+		}
+		busy = append(busy, times)
+	}
+	c := dividedClock(busy, 0.0085)
+	if c.n != 8*34 || math.Abs(c.period/0.008-1) > 2e-3 || !(c.low < 0.008 && 0.008 < c.high) {
+		t.Errorf("%d changes, period %g, %g to %g; want %d, 0.008", c.n, c.period, c.low, c.high, 8*34)
+	}
+}
+
 // clockRig measures a simulated axis with noise and drift of so many steps and steps
 // a minute.
 func clockRig(t *testing.T, reportHz, rateHz, sigma, drift float64) *analysis {

@@ -28,11 +28,13 @@ func medianOf(s []float64) float64 {
 // and is left as it is. An empty x or a p outside [0, 1] gives NaN.
 //
 // Source: Hyndman & Fan, The American Statistician 50 (1996) 361.
-func Quantile7(x []float64, p float64) float64 {
-	if len(x) == 0 || !(p >= 0 && p <= 1) {
+func Quantile7(x []float64, p float64) float64 { return Quantile7InPlace(slices.Clone(x), p) }
+
+// Quantile7InPlace is [Quantile7], which leaves s in another order.
+func Quantile7InPlace(s []float64, p float64) float64 {
+	if len(s) == 0 || !(p >= 0 && p <= 1) {
 		return math.NaN()
 	}
-	s := slices.Clone(x)
 	h := float64(len(s)-1) * p
 	i := int(h)
 	below := kth(s, i)
