@@ -14,9 +14,11 @@ const (
 	seenLeast    = 3
 	besideSpan   = 0.02  // of the travel on either side: the pace there is the usual one
 	standWidth   = 0.004 // of the throw: a stand must last as long as the control takes for it
-	standTimes   = 3.0   // times as long as the pace beside it would
+	standTimes   = 2.5   // times as long as the pace beside it would; where the reading jumps back it is passed twice
 	standReports = 1.5   // reports a way: one report in a window is only where the clock happened to fall
-	standSpread  = 6.0   // σ: the readings of a stand spread over so much
+	standSpread  = 3.0   // σ: most of the readings of a stand, seven of eight, spread over so much
+	standAll     = 6.0   // σ: and all of them over so much
+	standSure    = 10.0  // log likelihood ratio of so many reports against the pace beside: noise alone heaps some up
 	standRoom    = 0.001 // of the travel: and at least over so much, as a plateau need not be quite flat
 	jumpSpeeds   = 3.0   // times what the motion covers meanwhile
 	jumpSigmas   = 10.0
@@ -67,7 +69,7 @@ func (a *analysis) plateaus(ways []traverse) {
 				seen++
 			}
 		}
-		if seen < need || here < standTimes*usual || here-usual < standWidth {
+		if seen < need || here < standTimes*usual || here-usual < standWidth || heap(all, from, from+window, usual/here) < standSure {
 			continue
 		}
 		c := candidate{from + window/2, here - usual}
@@ -79,7 +81,16 @@ func (a *analysis) plateaus(ways []traverse) {
 		}
 		found = append(found, c)
 	}
+	// The noise carries some of a stand out of the window; all of it is in a wider one.
+	wide := math.Max(window, standAll*a.noiseGuess)
 	for _, c := range found {
+		for k := -2.0; wide > window && k <= 2; k++ { // the stand's middle is not known better
+			from := c.at - wide/2 + k*window/4
+			share := stat.Mean(standing(all, from, from+wide, len(ways)), nil)
+			below := stat.Mean(standing(all, from-wide-beside, from-wide, len(ways)), nil)
+			above := stat.Mean(standing(all, from+2*wide, from+2*wide+beside, len(ways)), nil)
+			c.share = math.Max(c.share, share-math.Max(below, above)*wide/beside)
+		}
 		u, width := a.position(c.at), c.share*(1-a.leastU())
 		a.out.Sweep.Plateaus = append(a.out.Sweep.Plateaus, Span{From: u - width/2, To: u + width/2})
 	}
@@ -109,6 +120,15 @@ func (a *analysis) passes(ways []traverse) []pass {
 	}
 	sort.Slice(all, func(i, j int) bool { return all[i].x < all[j].x })
 	return all
+}
+
+// heap is the evidence that the reports from ≤ x ≤ to are more than the pace
+// beside would bring, which is an expected share of them: the logarithm of the
+// likelihood ratio of two Poisson laws.
+func heap(all []pass, from, to, expected float64) float64 {
+	i := sort.Search(len(all), func(i int) bool { return all[i].x >= from })
+	j := sort.Search(len(all), func(i int) bool { return all[i].x > to })
+	return float64(j-i) * (expected - 1 - math.Log(expected))
 }
 
 // standing is the share of the throw that the control covers in each way while

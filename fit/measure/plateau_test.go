@@ -70,3 +70,37 @@ func TestNoPlateau(t *testing.T) {
 		}
 	}
 }
+
+// A plateau of six and a half deviations of the noise heaps up readings no more than three
+// times over a window that holds all of them; its width comes from all of them.
+func TestPlateauOfAFewSigma(t *testing.T) {
+	d := usual()
+	d.sigma = 14
+	s := along(sweeping(100, 4000, 2.5, 20), deadTrack(91))
+	a := d.measure(t, pause(0.5, 2047), s, pause(0.5, 2047), resting(10, 2047))
+	want := 91.0 / 1950 // of the half-throw
+	if p := a.Sweep.Plateaus; len(p) != 1 || math.Abs(p[0].To-p[0].From-want) > 0.08*want {
+		t.Errorf("plateaus %+v, want one %.3f wide", p, want)
+	}
+}
+
+// Few reports of a loud axis heap up somewhere by chance.
+func TestNoPlateauOfFewReports(t *testing.T) {
+	for _, sigma := range []float64{8, 12, 20} {
+		d := usual()
+		d.reportHz, d.sigma = 60, sigma
+		a := d.measure(t, pause(0.5, 2047), sweeping(100, 4000, 2, 2), pause(0.5, 2047), resting(10, 2047))
+		if p := a.Sweep.Plateaus; len(p) != 0 {
+			t.Errorf("σ %v: plateaus %+v", sigma, p)
+		}
+	}
+}
+
+// Three times as many reports as the pace beside brings are sure where they are
+// many: of n, n·(1/3 − 1 + ln 3) in the logarithm of the likelihoods.
+func TestHeap(t *testing.T) {
+	all := []pass{{x: 1}, {x: 2}, {x: 2}, {x: 3}, {x: 4}}
+	if got, want := heap(all, 2, 3, 1.0/3), 3*(math.Log(3)-2.0/3); math.Abs(got-want) > 1e-12 {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
