@@ -37,7 +37,9 @@ func (b bounded) atLeast(least float64) bounded {
 // restLevel is the variance that the running fit leaves of the noise at rest,
 // rounding taken off, and where along the throw the axis rests. Below half a
 // step the rounding is no even noise, and the likelihood's σ stands in, less what
-// the fit follows of all that is there; how much of that is rounding is not known.
+// the fit follows of all that is there; how much of that is rounding is not known,
+// but of a noise below quietNoise it is nearly all, as drift carries the mean slowly
+// from code to code.
 func (a *analysis) restLevel() (variance bounded, at float64, ok bool) {
 	q := a.out.Rest.Sigma
 	if q == nil || !a.hasRestResidual || a.restMean == nil {
@@ -45,7 +47,10 @@ func (a *analysis) restLevel() (variance bounded, at float64, ok bool) {
 	}
 	all := q.Value * q.Value
 	left := a.restResidual - a.step*a.step/12
-	if q.Value <= 0.5*a.step {
+	switch {
+	case q.Value < quietNoise*a.step:
+		left = all
+	case q.Value <= 0.5*a.step:
 		left = all - math.Max(0, a.restFollowed)
 	}
 	share := math.Max(0, left) / math.Max(1e-18, all)
@@ -154,7 +159,7 @@ func (a *analysis) wornRatio(res []residual, f *wornFit) *Quantity {
 	l.out = varianceOf(math.Sqrt(stats.Median(bands)), 0.64*freeOut).less(round).atLeast(hidden * l.round) // 0.64: a median's efficiency
 	total := 0.0                                                                                           // noise at rest, what is slower than the fit's window included
 	if rest, at, ok := a.restLevel(); ok {
-		l.rest = rest.atLeast(hidden * l.round)
+		l.rest = rest.atLeast(told * told * l.round)
 		if l.rests = a.restsWhere(f, at, l); l.rests == restsOutside {
 			total = a.out.Rest.Sigma.Value
 		}

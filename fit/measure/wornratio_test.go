@@ -76,6 +76,18 @@ func TestRestLevelBelowHalfAStep(t *testing.T) {
 	}
 }
 
+// In a noise far below the step the fit follows the rounding of a drifting mean,
+// which is no noise.
+func TestRestLevelOfAQuietAxis(t *testing.T) {
+	a := throwAnalysis()
+	a.restMean, a.hasRestResidual = bare(0, unitCounts, 1, ""), true
+	a.out.Rest.Sigma = within(0.05, 0.03, 0.09, unitCounts, 1000, "")
+	a.restFollowed, a.restResidual = 0.078, 0.008
+	if got, _, ok := a.restLevel(); !ok || math.Abs(got.v-0.0025) > 1e-9 {
+		t.Errorf("%+v, want σ² of 0.0025", got)
+	}
+}
+
 // The fit follows a slow swing, and leaves white noise of the same power.
 func TestRestFollowed(t *testing.T) {
 	for slow, want := range map[bool]float64{true: 2, false: 0} {
