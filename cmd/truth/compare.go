@@ -225,6 +225,8 @@ func (c *comparison) worn(a *measure.Axis, e expected) {
 	c.add("worn band, to", w.WornTo, to, throw)
 	c.add("worn band, width", &measure.Quantity{Value: w.WornTo.Value - w.WornFrom.Value}, to-from, throw)
 	c.add("worn band, noise ratio", w.WornRatio, e.Worn.Times, e.Worn.Times/100)
+	// The deviation of n Gaussian reports is not known better than by 1/√(2n).
+	c.samples = append(c.samples, sample{row: rowRatioLimit, err: 1 / math.Sqrt(2*e.inWorn), width: math.NaN()})
 }
 
 func (c *comparison) timing(d device, r *recorded, i int, a *measure.Axis) {

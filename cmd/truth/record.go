@@ -31,8 +31,22 @@ type seen struct {
 	restFrom float64        // when the first rest began, seconds
 	stillFor float64        // seconds that it stood still after its releases
 	wornFor  float64        // seconds that its sweeps moved within the worn band
+	ways     int            // of its sweeps from stop to stop, unbroken
+	cameFrom stop           // the last stop of the way that it is on
 	lastX    float64
 }
+
+// stop is where a way begins; noStop where an absence of the device broke it.
+type stop int
+
+const (
+	noStop stop = iota
+	lowStop
+	highStop
+)
+
+// brokenBy is so long an absence, in seconds, that a movement is not read across it.
+const brokenBy = 0.25
 
 // visits sums up the times of stays: of their middles, or of their last seconds.
 type visits struct {
@@ -100,14 +114,17 @@ func record(d device) (*recorded, error) {
 		r.Positions(x)
 		row.AtUS, row.Phase = at.Microseconds(), r.PhaseAt(at)
 		t := at.Seconds()
+		away := 0.0
 		if row.Present[0] {
-			out.gone = math.Max(out.gone, t-left)
+			away = t - left
+			out.gone = math.Max(out.gone, away)
 			left = t
 		} else if k > 0 {
 			out.lost++
 		}
 		for i := range out.axes {
 			out.axes[i].look(t, 1/d.rateHz, x[i], d.spec.Axes[i], row.Phase)
+			out.axes[i].walk(x[i], away > brokenBy, d.spec.Axes[i], row.Phase)
 		}
 		if err := c.Write(row); err != nil {
 			return nil, fmt.Errorf("device %d: %w", d.seed, err)
@@ -147,6 +164,28 @@ func (s *seen) look(t, period, x float64, a rig.AxisSpec, phase input.Phase) {
 		}
 	}
 	s.lastX = x
+}
+
+// walk counts the ways from stop to stop of an axis's sweeps.
+func (s *seen) walk(x float64, broken bool, a rig.AxisSpec, phase input.Phase) {
+	low, throw := throwOf(a)
+	swept := phase.Kind == input.Sweep && (phase.Label == "" || phase.Label == a.Label)
+	at := noStop
+	switch {
+	case !swept || broken:
+		s.cameFrom = noStop
+		return
+	case x == low:
+		at = lowStop
+	case x == low+throw:
+		at = highStop
+	default:
+		return
+	}
+	if s.cameFrom != noStop && s.cameFrom != at {
+		s.ways++
+	}
+	s.cameFrom = at
 }
 
 // grown adds a moment to a list of stretches.

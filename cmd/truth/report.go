@@ -13,6 +13,8 @@ const (
 	rowNoiseGoal = "noise goal"
 	rowLimitGoal = "limit goal"
 	rowRateBound = "report rate, lower bound"
+
+	rowRatioLimit = "worn ratio limit" // standard error, a share of the ratio
 )
 
 // rows are the quantities of the table with the unit of their errors.
@@ -87,11 +89,11 @@ func (r rate) String() string {
 func writeFindings(b *strings.Builder, all []outcome) {
 	fmt.Fprintf(b, `## Findings
 
-Found means with severity compensate or repair, on the axis that has the fault. Clear faults are at least twice the threshold; sound axes are within half of it, whatever else is wrong with them. Spikes are clear where %g or more are expected in the time that the axis stands still, and where they are typically %g times what counts as one (6 σ and 2.5 steps); a drift is clear where it is %g standard errors above its threshold, at the Cramér–Rao limit of that part of the rest in which it reads on the converter's scale (below half a step that of the rounded Gaussian, its σ unknown); a plateau is clear on a side that is not dead itself, where it is wider than 6 σ; a stall is one that fell into a way of that axis's own sweeps; a worn band is clear where its sweeps hold evidence for it of %g in the logarithm of a likelihood ratio, were the motion known and rounding but noise, and where it is louder than the motion between reports at uneven times: of others, either answer is right.
+Found means with severity compensate or repair, on the axis that has the fault. Clear faults are at least twice the threshold; sound axes are within half of it, whatever else is wrong with them. Spikes are clear where %g or more are expected in the time that the axis stands still, and where they are typically %g times what counts as one (6 σ and 2.5 steps); a drift is clear where it is %g standard errors above its threshold, at the Cramér–Rao limit of that part of the rest in which it reads on the converter's scale (below half a step that of the rounded Gaussian, its σ unknown); a poor return is clear on a side that is not dead itself, as releases show where they end but not where between them the spring is slack, and of the few counts of a dead side that makes any share; a plateau is clear on a side that is not dead itself, where it is wider than 6 σ of the noise that is there, of which a worn band has more, and where %d ways or more from stop to stop are whole, as a hand may pause twice in one place; a stall is one that fell into a way of that axis's own sweeps; a worn band is clear where its sweeps hold evidence for it of %g in the logarithm of a likelihood ratio, were the motion known and rounding but noise, and where it is louder than the motion between reports at uneven times: of others, either answer is right.
 
 | finding | recall on clear faults | found with any severity | false on healthy axes | false on sound axes of all devices |
 | --- | --: | --: | --: | --: |
-`, expectedSpikes, clearSpike, clearDrift, clearWorn)
+`, expectedSpikes, clearSpike, clearDrift, leastWays, clearWorn)
 	for _, code := range faults {
 		d := detect(all, code)
 		fmt.Fprintf(b, "| %s | %v | %v | %v | %v |\n", code, d.clear, d.clearAny, d.healthy, d.sound)

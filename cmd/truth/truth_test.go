@@ -7,6 +7,9 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"halfstick/input"
+	"halfstick/input/rig"
 )
 
 // sliceDevices make a small slice of the report; their seed is fixed, so the
@@ -206,6 +209,78 @@ func TestHeldReading(t *testing.T) {
 	} {
 		if got := heldReading(c.m, c.sigma); math.Abs(got-c.want) > 1e-9 {
 			t.Errorf("mean %g, σ %g: %.6f, want %.6f", c.m, c.sigma, got, c.want)
+		}
+	}
+}
+
+// Where all bands have the same standard error, 95 % lie within 1.96 of it; where
+// one in ten has ten times as much, they alone reach so far.
+func TestRatioLimit(t *testing.T) {
+	bands := func(errs ...float64) []outcome {
+		var o outcome
+		for _, se := range errs {
+			o.samples = append(o.samples, sample{row: rowRatioLimit, err: se}, sample{row: "worn band, noise ratio", err: 7})
+		}
+		return []outcome{o}
+	}
+	if got := ratioLimit(bands(0.05, 0.05)); math.Abs(got-0.05*1.95996) > 1e-5 {
+		t.Errorf("%v, want 1.96 standard errors", got)
+	}
+	// Half of the tenth lies beyond: 0.674 of its standard error.
+	if got := ratioLimit(bands(0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 1)); math.Abs(got-0.67449) > 1e-3 {
+		t.Errorf("%v, want 0.674", got)
+	}
+}
+
+// Ways count from stop to stop of a sweep; one that turns back or is broken off by
+// an absence does not, nor what is pushed and let go.
+func TestWholeWays(t *testing.T) {
+	a := rig.AxisSpec{Kind: input.TwoSided}
+	sweep, push := input.Phase{Kind: input.Sweep}, input.Phase{Kind: input.ReleaseHigh}
+	var s seen
+	for _, step := range []struct {
+		x      float64
+		broken bool
+		phase  input.Phase
+		want   int
+	}{
+		{-1, false, sweep, 0}, {0, false, sweep, 0}, {1, false, sweep, 1}, {0.5, false, sweep, 1}, {1, false, sweep, 1},
+		{0, true, sweep, 1}, {-1, false, sweep, 1}, {1, false, sweep, 2}, {0, false, push, 2}, {-1, false, push, 2}, {1, false, sweep, 2},
+	} {
+		if s.walk(step.x, step.broken, a, step.phase); s.ways != step.want {
+			t.Fatalf("at %v: %d ways, want %d", step.x, s.ways, step.want)
+		}
+	}
+}
+
+// On a nearly dead side a poor return is neither clear nor none, and so is a
+// plateau in a worn band whose noise blurs it.
+func TestCausesThatNothingShows(t *testing.T) {
+	low, high := -1800.0, 1800.0
+	sound := rig.Truth{Kind: input.TwoSided, LowCounts: -30000, HighCounts: 30000, StepCounts: 8, SigmaCounts: 100, ReturnLow: &low, ReturnHigh: &high}
+	dead := sound
+	few := 150.0
+	dead.HighCounts, dead.ReturnHigh = 2500, &few
+	stuck := rig.AxisSpec{Stuck: rig.Stretch{From: 0.2, To: 0.25}}
+	worn, beside := stuck, stuck
+	worn.Worn = rig.Worn{From: 0.1, To: 0.5, Times: 4}
+	beside.Worn = rig.Worn{From: 0.3, To: 0.5, Times: 4}
+	for _, c := range []struct {
+		name, code string
+		spec       rig.AxisSpec
+		truth      rig.Truth
+		clear      bool
+	}{
+		{"a side that returns poorly", "poor-return-high", rig.AxisSpec{}, sound, true},
+		{"a dead side", "poor-return-high", rig.AxisSpec{}, dead, false},
+		{"the side beside a dead one", "poor-return-low", rig.AxisSpec{}, dead, true},
+		{"a plateau", "plateau", stuck, sound, true},
+		{"a plateau in a worn band", "plateau", worn, sound, false},
+		{"a plateau beside a worn band", "plateau", beside, sound, true},
+	} {
+		got := causes(c.spec, c.truth)[c.code]
+		if clear := got >= clearFault; clear != c.clear || got <= soundShare {
+			t.Errorf("%s: %s is %.2f times its threshold", c.name, c.code, got)
 		}
 	}
 }

@@ -29,6 +29,10 @@ const (
 	clearSpike     = 2.7 // times what is a spike: the least are three quarters of the typical
 )
 
+// leastWays is how many whole ways from stop to stop show a plateau: a hand may
+// pause twice in one place.
+const leastWays = 3
+
 // spikesShow tells whether an axis's spikes stand clearly out of its noise of
 // sigma steps: of 6 σ and 2.5 steps.
 func spikesShow(a rig.AxisSpec, sigma float64) bool {
@@ -65,7 +69,11 @@ func causes(a rig.AxisSpec, t rig.Truth) map[string]float64 {
 	if show := 660 * t.SigmaCounts * a.Worn.Times / half; show < 0.5 && out["worn-band"] > soundShare {
 		out["worn-band"] = (soundShare + clearFault) / 2 // too quiet to matter; either answer is right
 	}
-	if 6*t.SigmaCounts > (a.Stuck.To-a.Stuck.From)*half && out["plateau"] > soundShare {
+	noise := t.SigmaCounts
+	if a.Stuck.From < a.Worn.To && a.Stuck.To > a.Worn.From {
+		noise *= math.Max(1, a.Worn.Times)
+	}
+	if 6*noise > (a.Stuck.To-a.Stuck.From)*half && out["plateau"] > soundShare {
 		out["plateau"] = (soundShare + clearFault) / 2 // noise blurs it over more than its width
 	}
 	side := func(name string, lost float64) {
@@ -99,8 +107,15 @@ func causes(a rig.AxisSpec, t rig.Truth) map[string]float64 {
 			}
 			return (at - t.CentreCounts) / highHalf
 		}
-		out["poor-return-low"] = times("poor-return", 100*scatter*share(*t.ReturnLow))
-		out["poor-return-high"] = times("poor-return", 100*scatter*share(*t.ReturnHigh))
+		for name, at := range map[string]float64{"low": *t.ReturnLow, "high": *t.ReturnHigh} {
+			code := "poor-return-" + name
+			out[code] = times("poor-return", 100*scatter*share(at))
+			// Releases show where they end, not where between them the spring is
+			// slack. Of a few counts of a dead side that makes any share.
+			if out["dead-side-"+name] >= 1 && out[code] > soundShare {
+				out[code] = (soundShare + clearFault) / 2
+			}
+		}
 	}
 	return out
 }
@@ -116,6 +131,7 @@ type expected struct {
 	atEdge    bool    // it rests so near to a worn band's end that σ is neither
 	returns   [2]*landing
 	drifted   [2]float64 // counts, until the releases of either side
+	inWorn    float64    // reports of the sweeps within the worn band
 	causes    map[string]float64
 }
 
@@ -151,6 +167,7 @@ func truthOf(d device, r *recorded, i int) expected {
 			e.returns[side] = &landing{mean + e.drifted[side], sd}
 		}
 	}
+	e.inWorn = s.wornFor * math.Min(d.spec.ReportHz, d.rateHz)
 	e.deviceCauses(d, r, i)
 	expect := t.SpikesPerMinute * (s.restFor + s.stillFor) / 60
 	if e.causes["spikes"] > soundShare && (expect < expectedSpikes || !spikesShow(spec, e.sigma/e.StepCounts)) {
@@ -175,16 +192,15 @@ const clearDrift = 4.0
 // and half of what is expected hardly ever fails to come.
 const clearWorn = 40.0
 
-// wornEvidence is what an estimator that knew the motion could expect of so many
-// seconds of sweeps within the worn band: of n reports whose variance is v times
-// that elsewhere, n/2·(v − 1 − ln v), rounding counted as noise. A report that
-// changes nothing but noise far below a step says nothing of the band.
-func (e expected) wornEvidence(d device, seconds float64) float64 {
-	n := seconds * math.Min(d.spec.ReportHz, d.rateHz)
+// wornEvidence is what an estimator that knew the motion could expect of the
+// sweeps within the worn band: of n reports whose variance is v times that
+// elsewhere, n/2·(v − 1 − ln v), rounding counted as noise. A report that changes
+// nothing but noise far below a step says nothing of the band.
+func (e expected) wornEvidence() float64 {
 	round := e.StepCounts * e.StepCounts / 12
 	quiet := e.SigmaCounts * e.SigmaCounts
 	v := (quiet*e.spec.Worn.Times*e.spec.Worn.Times + round) / (quiet + round)
-	return n / 2 * (v - 1 - math.Log(v))
+	return e.inWorn / 2 * (v - 1 - math.Log(v))
 }
 
 // onScale is how many deviations a reading must be inside of the ends of the
@@ -300,8 +316,11 @@ func (e *expected) deviceCauses(d device, r *recorded, i int) {
 	rows := math.Max(1, d.rateHz/d.spec.ReportHz)
 	motion := (e.HighCounts - e.LowCounts) / d.plan.SweepSeconds / math.Min(d.spec.ReportHz, d.rateHz)
 	hidden := e.SigmaCounts*e.spec.Worn.Times < (0.05+0.1/(rows*rows))*motion
-	if e.causes["worn-band"] > soundShare && (hidden || e.wornEvidence(d, r.axes[i].wornFor) < clearWorn) {
+	if e.causes["worn-band"] > soundShare && (hidden || e.wornEvidence() < clearWorn) {
 		e.causes["worn-band"] = (soundShare + clearFault) / 2
+	}
+	if e.causes["plateau"] > soundShare && r.axes[i].ways < leastWays {
+		e.causes["plateau"] = (soundShare + clearFault) / 2
 	}
 	e.causes["stalls"] = times("stalls", 1000*r.axes[i].stalled(r.rig.Stalls(0)))
 	e.causes["dropouts"] = times("dropouts", 1000*r.gone)
