@@ -14,7 +14,8 @@ const (
 	seenLeast    = 3
 	besideSpan   = 0.02  // of the travel on either side: the pace there is the usual one
 	standWidth   = 0.004 // of the throw: a stand must last as long as the control takes for it
-	standTimes   = 2.5   // times as long as the pace beside it would; where the reading jumps back it is passed twice
+	standTimes   = 3.0   // times as long as the pace beside it would
+	standLoud    = 2.5   // the same where the noise carries some of it out of the window
 	standReports = 1.5   // reports a way: one report in a window is only where the clock happened to fall
 	standSpread  = 3.0   // σ: most of the readings of a stand, seven of eight, spread over so much
 	standAll     = 6.0   // σ: and all of them over so much
@@ -45,6 +46,10 @@ func (a *analysis) plateaus(ways []traverse) {
 		return
 	}
 	window := math.Max(standRoom*(a.high-a.low), math.Max(1.2*a.step, standSpread*a.noiseGuess))
+	loud, times := standSpread*a.noiseGuess >= window, standTimes // else noise heaps up nothing
+	if loud {
+		times = standLoud
+	}
 	least := standWidth
 	for _, p := range all {
 		least = math.Max(least, standReports*p.share)
@@ -69,7 +74,10 @@ func (a *analysis) plateaus(ways []traverse) {
 				seen++
 			}
 		}
-		if seen < need || here < standTimes*usual || here-usual < standWidth || heap(all, from, from+window, usual/here) < standSure {
+		if seen < need || here-usual < standWidth || here < times*usual {
+			continue
+		}
+		if loud && heap(all, from, from+window, usual/here) < standSure {
 			continue
 		}
 		c := candidate{from + window/2, here - usual}
