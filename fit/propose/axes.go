@@ -1,6 +1,7 @@
 package propose
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 
@@ -34,7 +35,7 @@ func Axes(recs []*input.Recording, ms []*measure.Measurement, opts Options) (*Pr
 		return nil, err
 	}
 	if len(found) == 0 {
-		return nil, fmt.Errorf("no axis was measured; record at least one")
+		return nil, errors.New("no axis was measured; record at least one")
 	}
 	p := &Proposal{Axes: make([]AxisProposal, len(found))}
 	errs := make([]error, len(found))

@@ -1,6 +1,7 @@
 package propose
 
 import (
+	"errors"
 	"fmt"
 	"iter"
 	"math"
@@ -113,7 +114,7 @@ func Replay(rec *input.Recording, p *curves.Profile, smoothing Smoothing) (*Repl
 		out.Axes = append(out.Axes, replayAxis(rec, col, &pa.Response, smoothing))
 	}
 	if len(out.Axes) == 0 {
-		return nil, fmt.Errorf("the recording has none of the profile's axes; give the profile that was made for these controllers")
+		return nil, errors.New("the recording has none of the profile's axes; give the profile that was made for these controllers")
 	}
 	return out, nil
 }

@@ -3,6 +3,7 @@ package devicetest
 import (
 	"bytes"
 	"debug/elf"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -59,7 +60,7 @@ func moduleDepends(content []byte) ([]string, error) {
 	}
 	section := file.Section(".modinfo")
 	if section == nil {
-		return nil, fmt.Errorf("no .modinfo section")
+		return nil, errors.New("no .modinfo section")
 	}
 	info, err := section.Data()
 	if err != nil {

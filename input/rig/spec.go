@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -143,7 +144,7 @@ func (a AxisSpec) along(x float64) float64 {
 func (a AxisSpec) check() error {
 	switch {
 	case a.Label == "":
-		return fmt.Errorf("an axis has no label; give it one")
+		return errors.New("an axis has no label; give it one")
 	case a.Kind != input.TwoSided && a.Kind != input.OneSided:
 		return fmt.Errorf("axis %s: kind %q; use %q or %q", a.Label, a.Kind, input.TwoSided, input.OneSided)
 	case a.Bits < 1 || a.Bits > 16:

@@ -6,6 +6,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -129,7 +130,7 @@ func startDeviceManager() error {
 			return nil
 		}
 		if time.Now().After(deadline) {
-			return fmt.Errorf("the device manager does not come up")
+			return errors.New("the device manager does not come up")
 		}
 		time.Sleep(10 * time.Millisecond)
 	}

@@ -145,11 +145,11 @@ func (b *Bench) flown(live []input.Device) (devices []input.Device, columns []in
 	}
 	for _, d := range devices {
 		for _, a := range d.Axes {
-			column, _, found := findAxis(live, a.Label)
-			if !found {
+			found, ok := findAxis(live, a.Label)
+			if !ok {
 				return nil, nil, fmt.Errorf("%s of %s is in the recording and not there now; plug it in, or look at another recording", a.Label, d.Name)
 			}
-			columns = append(columns, column)
+			columns = append(columns, found.column)
 		}
 	}
 	return devices, columns, nil

@@ -228,7 +228,8 @@ func appendList(to []byte, n int, item func([]byte, int) []byte) []byte {
 func (f *frames) appendNow(to []byte) []byte {
 	f.stream.mu.Lock()
 	defer f.stream.mu.Unlock()
-	column, axis, ok := findAxis(f.rig.Devices, f.stream.axis)
+	found, ok := findAxis(f.rig.Devices, f.stream.axis)
+	axis, column := found.axis, found.column
 	b := &f.batch
 	last := b.Rows() - 1
 	if !ok || !b.Present[last*b.Axes+column] {
@@ -247,16 +248,24 @@ func (f *frames) appendNow(to []byte) []byte {
 	return append(append(to, `,"now":`...), text...)
 }
 
-func findAxis(devices []input.Device, label string) (column int, axis input.Axis, ok bool) {
+// foundAxis is an axis, whose it is, and its column among all of them.
+type foundAxis struct {
+	device input.Device
+	axis   input.Axis
+	column int
+}
+
+func findAxis(devices []input.Device, label string) (foundAxis, bool) {
+	column := 0
 	for _, d := range devices {
 		for _, a := range d.Axes {
 			if a.Label == label {
-				return column, a, true
+				return foundAxis{d, a, column}, true
 			}
 			column++
 		}
 	}
-	return 0, input.Axis{}, false
+	return foundAxis{}, false
 }
 
 // tried is where the marks of the try-it are, and the commands that move them.

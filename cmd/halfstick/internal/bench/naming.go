@@ -49,36 +49,25 @@ func (b *Bench) nameAxis(r *http.Request) (any, error) {
 	live := b.rigNow().Devices
 	if wish.Label != wish.Axis {
 		for _, devices := range [][]input.Device{recorded, live} {
-			if d, _, taken := findDevice(devices, wish.Label); taken {
-				return nil, fmt.Errorf("an axis of %s is called %s already; choose another name", d.Name, wish.Label)
+			if has, taken := findAxis(devices, wish.Label); taken {
+				return nil, fmt.Errorf("an axis of %s is called %s already; choose another name", has.device.Name, wish.Label)
 			}
 		}
 	}
-	if d, a, found := findDevice(recorded, wish.Axis); found {
+	if found, ok := findAxis(recorded, wish.Axis); ok {
 		b.busy, b.problem = "naming "+wish.Label, ""
 		b.revision++
-		b.work.Go(func() { b.renameRecorded(d.ID, a.Index, wish) })
+		b.work.Go(func() { b.renameRecorded(found.device.ID, found.axis.Index, wish) })
 		return nil, nil
 	}
-	d, a, found := findDevice(live, wish.Axis)
-	if !found {
+	found, ok := findAxis(live, wish.Axis)
+	if !ok {
 		return nil, fmt.Errorf("there is no axis %q; load the page anew", wish.Axis)
 	}
-	b.session.SetName(session.AxisName{Device: d.ID, Index: a.Index, Label: wish.Label, Kind: wish.Kind})
+	b.session.SetName(session.AxisName{Device: found.device.ID, Index: found.axis.Index, Label: wish.Label, Kind: wish.Kind})
 	b.renamedTo(wish.Axis, wish.Label)
 	b.revision++
 	return nil, nil
-}
-
-func findDevice(devices []input.Device, label string) (input.Device, input.Axis, bool) {
-	for _, d := range devices {
-		for _, a := range d.Axes {
-			if a.Label == label {
-				return d, a, true
-			}
-		}
-	}
-	return input.Device{}, input.Axis{}, false
 }
 
 // renameRecorded names an axis in the recording that is looked at and in its

@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -84,7 +85,7 @@ func (b *Bench) goOn() error {
 	defer b.mu.Unlock()
 	u := b.unfinished.Load()
 	if u == nil {
-		return fmt.Errorf("there is no recording to go on with; begin one")
+		return errors.New("there is no recording to go on with; begin one")
 	}
 	rig, err := b.freeRig()
 	if err != nil {

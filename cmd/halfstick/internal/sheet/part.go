@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 
@@ -36,7 +37,7 @@ func RenderPart(w io.Writer, d Data, of *measure.Axis, part Part) error {
 			}
 		}
 	}
-	return fmt.Errorf("the sheet has no such axis; name one of its measurements")
+	return errors.New("the sheet has no such axis; name one of its measurements")
 }
 
 func (p *sheetPage) renderPart(w io.Writer, a axis, part Part) error {

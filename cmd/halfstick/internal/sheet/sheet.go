@@ -3,6 +3,7 @@ package sheet
 import (
 	"bytes"
 	_ "embed"
+	"errors"
 	"fmt"
 	"html/template"
 	"io"
@@ -54,7 +55,7 @@ var (
 // with the page; a failure after that is w's.
 func Render(w io.Writer, d Data) error {
 	if len(d.Recordings) == 0 {
-		return fmt.Errorf("no recording to make a sheet of: name at least one")
+		return errors.New("no recording to make a sheet of: name at least one")
 	}
 	var b bytes.Buffer
 	if err := page.Execute(&b, pageOf(d)); err != nil {

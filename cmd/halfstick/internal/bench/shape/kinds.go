@@ -1,6 +1,7 @@
 package shape
 
 import (
+	"errors"
 	"fmt"
 
 	"halfstick/curves"
@@ -54,7 +55,7 @@ func as(s curves.Shape, kind string) (curves.Shape, error) {
 // two equal shapes are one.
 func SetApart(r *curves.Response, apart bool) error {
 	if r.Kind == curves.OneSided {
-		return fmt.Errorf("a one-sided axis has one side; there is nothing to take apart")
+		return errors.New("a one-sided axis has one side; there is nothing to take apart")
 	}
 	if !apart {
 		r.Low = r.High
@@ -65,7 +66,7 @@ func SetApart(r *curves.Response, apart bool) error {
 	}
 	switch s := r.High.(type) {
 	case curves.Straight:
-		return fmt.Errorf("straight is the same on both sides; choose another shape first")
+		return errors.New("straight is the same on both sides; choose another shape first")
 	case curves.Power:
 		r.Low = curves.Power{Exponent: beside(s.Exponent, mostExponent, fineExponent)}
 	case curves.Blend:
@@ -74,7 +75,7 @@ func SetApart(r *curves.Response, apart bool) error {
 		nodes := s.Nodes()
 		last := len(nodes) - 2
 		if last < 1 {
-			return fmt.Errorf("the curve has no point between its ends; add one first")
+			return errors.New("the curve has no point between its ends; add one first")
 		}
 		movePoint(r, Low, last, [2]float64{nodes[last][0], nodes[last][1] - finePoint})
 	}

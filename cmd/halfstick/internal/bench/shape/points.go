@@ -1,6 +1,7 @@
 package shape
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 
@@ -32,7 +33,7 @@ func AddPoint(r *curves.Response) error {
 	for _, side := range shapes(r) {
 		s, ok := of(r, side).(*curves.Points)
 		if !ok {
-			return fmt.Errorf("only a curve through points takes another point; choose that shape first")
+			return errors.New("only a curve through points takes another point; choose that shape first")
 		}
 		nodes := s.Nodes()
 		if len(nodes) >= mostPoints {
@@ -59,7 +60,7 @@ func AddPoint(r *curves.Response) error {
 func RemovePoint(r *curves.Response, handle string) error {
 	side, i, ok := pointOf(r, handle)
 	if !ok {
-		return fmt.Errorf("there is no such point; load the page anew")
+		return errors.New("there is no such point; load the page anew")
 	}
 	s := of(r, side).(*curves.Points)
 	fewer, err := curves.NewPoints(slices.Delete(s.Nodes(), i, i+1))
