@@ -346,8 +346,8 @@ func (g *Guide) step() *step { return g.steps()[min(g.at, len(g.steps())-1)] }
 
 func (g *Guide) deviceOf(col int) input.Device { return g.devices[g.columns[col].device] }
 
-// place names an axis as the system does.
+// place names an axis as the system and the files do, counted from 0.
 func (g *Guide) place(col int) string {
 	c := g.columns[col]
-	return fmt.Sprintf("axis %d of %s", g.devices[c.device].Axes[c.axis].Index+1, g.deviceOf(col).Name)
+	return fmt.Sprintf("axis %d of %s", g.devices[c.device].Axes[c.axis].Index, g.deviceOf(col).Name)
 }

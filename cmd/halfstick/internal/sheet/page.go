@@ -81,7 +81,7 @@ func pageOf(d Data) sheetPage {
 		for i := range r.Measurement.Axes {
 			n := len(p.Axes) + 1
 			a := p.axisOf(&r.Measurement.Axes[i], r.Header, d)
-			a.ID, a.Place = fmt.Sprintf("axis-%d", n), fmt.Sprintf("Axis %d of %d", n, total)
+			a.ID, a.Place = fmt.Sprintf("axis-%d", n), fmt.Sprintf("Sheet %d of %d", n, total)
 			p.Axes = append(p.Axes, a)
 		}
 	}
