@@ -3,19 +3,23 @@ package input
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 )
+
+// ErrOtherAxes says that recordings are not of the same axes.
+var ErrOtherAxes = errors.New("only recordings of the same devices, with the same labels, can be taken together")
 
 // Join puts recordings of the same devices one after another, so that sweeps,
 // rest and flight recorded apart can be measured together. Times go on by one
 // sampling period from one recording to the next; names (one a recording) are
 // used in errors. Columns may stand in another order, but the devices, axes
 // and kinds must be the same, and the flights must have been flown with the
-// same profile. The recordings themselves are left alone; extra columns are
+// same profile; other axes give an ErrOtherAxes. The recordings themselves are left alone; extra columns are
 // not carried over.
 func Join(recordings []*Recording, names []string) (*Recording, error) {
 	if len(recordings) == 0 {
-		return nil, fmt.Errorf("no recording to measure; name at least one")
+		return nil, errors.New("no recording to measure; name at least one")
 	}
 	if len(recordings) == 1 {
 		return recordings[0], nil
@@ -65,8 +69,8 @@ func (r *Recording) append(rec *Recording, from []int) {
 
 func matchColumns(first, rec *Recording, firstName, name string) ([]int, error) {
 	if len(rec.Columns) != len(first.Columns) {
-		return nil, fmt.Errorf("%s has %d axes and %s has %d; only recordings of the same devices can be taken together",
-			firstName, len(first.Columns), name, len(rec.Columns))
+		return nil, fmt.Errorf("%s has %d axes and %s has %d; %w",
+			firstName, len(first.Columns), name, len(rec.Columns), ErrOtherAxes)
 	}
 	from := make([]int, len(first.Columns))
 	for c := range first.Columns {
@@ -79,8 +83,8 @@ func matchColumns(first, rec *Recording, firstName, name string) ([]int, error) 
 			}
 		}
 		if match < 0 {
-			return nil, fmt.Errorf("%s has no %s axis %s.%s of the same device as %s; only recordings of the same devices, with the same labels, can be taken together",
-				name, axis.Kind, device.ID, axis.Label, firstName)
+			return nil, fmt.Errorf("%s has no %s axis %s.%s of the same device as %s; %w",
+				name, axis.Kind, device.ID, axis.Label, firstName, ErrOtherAxes)
 		}
 		from[c] = match
 	}

@@ -16,13 +16,16 @@ import (
 
 // analysis is all that follows from one recording. It does not change.
 type analysis struct {
-	path     string // of the recording
-	file     string // its name
-	serial   uint64 // another one, another analysis
-	leftOut  error  // why a flight does not count
-	sheet    sheet.Data
-	proposal *propose.Proposal
-	axes     []*analysedAxis // in the proposal's order
+	path    string // of the recording
+	file    string // its name
+	serial  uint64 // another one, another analysis
+	leftOut error  // why a flight does not count
+	// elsewhere are the flights of the session that were flown with other
+	// controls. They belong to other recordings, which is nothing to mend.
+	elsewhere []string
+	sheet     sheet.Data
+	proposal  *propose.Proposal
+	axes      []*analysedAxis // in the proposal's order
 }
 
 // analysedAxis is one axis of an analysis.
@@ -46,8 +49,9 @@ type analysedAxis struct {
 func (a *analysedAxis) label() string { return a.proposed.Profile.Label }
 
 // analyse measures rec, the first of the recordings at paths, and proposes a
-// response for each of its axes from it and the flights after it. Flights that do not fit it are left
-// out, and that is said. tool and title are for the sheet.
+// response for each of its axes from it and the flights after it. Flights that
+// cannot be taken with it are left out, and that is said. tool and title are for
+// the sheet.
 func analyse(rec *input.Recording, paths []string, opts propose.Options, title, tool string) (*analysis, error) {
 	name := filepath.Base(paths[0])
 	m, err := measure.Recording(rec, name)
@@ -56,8 +60,13 @@ func analyse(rec *input.Recording, paths []string, opts propose.Options, title, 
 	}
 	recs, ms := []*input.Recording{rec}, []*measure.Measurement{m}
 	whole, leftOut := withoutProfile(rec), error(nil)
+	var elsewhere []string
 	for _, path := range paths[1:] {
 		flight, measured, joined, err := openFlight(path, whole)
+		if errors.Is(err, input.ErrOtherAxes) {
+			elsewhere = append(elsewhere, filepath.Base(path))
+			continue
+		}
 		if err != nil {
 			leftOut = errors.Join(leftOut, fmt.Errorf("%s is left out: %w", filepath.Base(path), err))
 			continue
@@ -68,7 +77,7 @@ func analyse(rec *input.Recording, paths []string, opts propose.Options, title, 
 	if err != nil {
 		return nil, err
 	}
-	out := &analysis{path: paths[0], file: name, leftOut: leftOut, proposal: p, sheet: sheet.Data{
+	out := &analysis{path: paths[0], file: name, leftOut: leftOut, elsewhere: elsewhere, proposal: p, sheet: sheet.Data{
 		Title: title, Tool: tool, Normal: opts.Normal, Proposal: p,
 		Recordings: []sheet.Recording{{File: name, Header: &rec.Header, Measurement: m}},
 	}}

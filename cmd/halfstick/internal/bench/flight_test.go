@@ -2,6 +2,7 @@ package bench
 
 import (
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -84,6 +85,41 @@ func TestAFlightGoesWithTheRecording(t *testing.T) {
 		t.Fatal(err)
 	}
 	d.until("the other is looked at", func() bool { return d.analysis.Load().file == "other.csv" })
+}
+
+// Flights with other controls belong to other recordings: they are named, and no
+// problem. One that cannot be read is a problem.
+func TestFlightsElsewhere(t *testing.T) {
+	c := withRecording(t, config(t))
+	d := run(t, c)
+	flown := `# halfstick recording 1
+# {"started":"2026-11-25T10:00:00Z","rate_hz":100,"source":"test","devices":[{"id":"stick","name":"Stick","guid":"","axes":[{"label":"pitch","index":0,"kind":"two-sided"}]}]}
+t_us,phase,stick.pitch
+0,flight,5
+10000,flight,7
+`
+	for name, data := range map[string]string{"flight-1.csv": flown, "flight-2.csv": "nothing"} {
+		if err := os.WriteFile(filepath.Join(c.Folder, name), []byte(data), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	looksAgain := func() stateView {
+		t.Helper()
+		before := d.stateNow().Measured
+		if err := d.post("/recording", map[string]any{"name": "pedals.csv"}, nil); err != nil {
+			t.Fatal(err)
+		}
+		d.until("it is measured anew", func() bool { s := d.stateNow(); return s.Measured > before && s.Busy == "" })
+		return d.stateNow()
+	}
+	d.session.AddFlight("flight-1.csv")
+	if s := looksAgain(); s.Problem != "" || !slices.Equal(s.Elsewhere, []string{"flight-1.csv"}) {
+		t.Errorf("a flight with another control: problem %q, elsewhere %q", s.Problem, s.Elsewhere)
+	}
+	d.session.AddFlight("flight-2.csv")
+	if s := looksAgain(); !strings.Contains(s.Problem, "flight-2.csv is left out") || len(s.Elsewhere) != 1 {
+		t.Errorf("a flight that cannot be read: problem %q, elsewhere %q", s.Problem, s.Elsewhere)
+	}
 }
 
 // pedals is a source with the axes of the recorded pedals, in another order,

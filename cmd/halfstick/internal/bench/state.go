@@ -1,6 +1,7 @@
 package bench
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"path/filepath"
@@ -26,6 +27,7 @@ type stateView struct {
 	Others    []string     `json:"others"`    // recordings of the folder
 	Flying    bool         `json:"flying"`    // a flight is being recorded
 	Folder    string       `json:"folder"`
+	Elsewhere []string     `json:"elsewhere"` // flights with other controls than the recording's
 	// Unfinished is the recording, where it can be gone on with.
 	Unfinished *unfinishedView   `json:"unfinished,omitempty"`
 	Axes       []axisView        `json:"axes"`              // of the recording, in its order
@@ -57,7 +59,7 @@ func (b *Bench) stateNow() stateView {
 	rig := b.rigNow()
 	out := stateView{
 		Rig: rig.Number, Source: rig.Source, NoRig: rig.Problem, Notice: rig.Notice,
-		Devices: []deviceView{}, Axes: []axisView{}, Folder: b.session.Folder(),
+		Devices: []deviceView{}, Axes: []axisView{}, Elsewhere: []string{}, Folder: b.session.Folder(),
 	}
 	b.mu.Lock()
 	out.Busy, out.Problem, out.Flying, out.Renamed = b.busy, b.problem, b.flight != nil, b.renamed
@@ -79,6 +81,7 @@ func (b *Bench) stateNow() stateView {
 		return out
 	}
 	out.Recording, out.Measured = a.file, a.serial
+	out.Elsewhere = append(out.Elsewhere, a.elsewhere...)
 	if !slices.Contains(out.Others, a.file) { // it lies elsewhere
 		out.Others = append(out.Others, a.file)
 	}
@@ -147,7 +150,7 @@ func (b *Bench) watchAxis(r *http.Request) (any, error) {
 	}
 	s := b.find(wish.Stream)
 	if s == nil {
-		return nil, fmt.Errorf("the page's stream has ended; it begins again by itself")
+		return nil, errors.New("the page's stream has ended; it begins again by itself")
 	}
 	s.watch(wish.Axis, wish.Try)
 	return nil, nil

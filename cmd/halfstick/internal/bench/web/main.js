@@ -42,7 +42,8 @@ function follow() {
   guide.offer(state);
   byID("recorder").classList.toggle("quiet", Boolean(state.no_rig));
   byID("recorder").hidden = Boolean(state.no_rig) && !history.t.length; // there is nothing to see
-  byID("kept").textContent = `Kept in ${state.folder}`;
+  byID("kept").textContent = `Kept in ${state.folder}.` + (state.elsewhere.length
+    ? ` Flown with other controls than this recording's, so not counted with it: ${state.elsewhere.join(", ")}.` : "");
   const labels = [...state.axes.map((a) => a.label), ...state.devices.flatMap((d) => d.axes.map((a) => a.label))];
   const renamed = (state.renamed || {})[chosen];
   if (!labels.includes(chosen)) chosen = labels.includes(renamed) ? renamed : labels[0] || "";
