@@ -12,23 +12,30 @@ import (
 
 // painting measures in the page how long each move of the pointer takes until
 // the curve and the numbers that follow from it, or from a later move, are
-// painted. A request takes the newest move with it; what it brings changes the
-// handle and the numbers in one go, and stands on the screen when the task
-// behind the next frame runs.
+// painted. A request takes the newest move with it; what its answer brings
+// changes the handle and the numbers in one go, before the next one is read, and
+// stands on the screen when the task behind the next frame runs.
 const painting = `(() => {
 	window.moved = { took: [], requests: [], last: 0 };
-	let pending = [], asked = 0, requested = 0;
-	document.addEventListener("pointermove", (e) => pending.push({ n: ++moved.last, at: e.timeStamp }), true);
+	let pending = [], answered = 0;
+	document.addEventListener("onpointerrawupdate" in document ? "pointerrawupdate" : "pointermove", (e) => pending.push({ n: ++moved.last, at: e.timeStamp }), true);
 	const fetched = window.fetch;
 	window.fetch = async (path, how) => {
 		const drag = how && String(how.body).includes('"move"');
-		if (drag) [asked, requested] = [moved.last, performance.now()];
+		const asked = moved.last, requested = performance.now();
 		const response = await fetched(path, how);
-		if (drag) moved.requests.push(performance.now() - requested);
+		if (!drag) return response;
+		const text = response.text.bind(response);
+		response.text = async () => {
+			const body = await text();
+			moved.requests.push(performance.now() - requested);
+			answered = asked;
+			return body;
+		};
 		return response;
 	};
 	new MutationObserver(() => {
-		const reflected = asked;
+		const reflected = answered;
 		requestAnimationFrame(() => {
 			const channel = new MessageChannel();
 			channel.port1.onmessage = () => {

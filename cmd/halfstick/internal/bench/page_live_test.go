@@ -80,7 +80,12 @@ func TestPageShowsTheCommand(t *testing.T) {
 		// On the paper a dot lies where the curve has it.
 		px, py := p.analysis.Load().axis("rudder").areas[0].Place(100*u, 100*y)
 		p.sees("the dot on the curve", fmt.Sprintf(
-			`((dot) => dot && Math.abs(dot.getAttribute("cx") - %g) < 0.02 && Math.abs(dot.getAttribute("cy") - %g) < 0.02)(document.querySelector(".paper .live-marks circle"))`, px, py))
+			`(() => {
+				const dot = document.querySelector(".paper .live-marks circle"), seen = dot?.getBoundingClientRect();
+				if (!seen) return false;
+				const at = new DOMPoint(seen.x + seen.width / 2, seen.y + seen.height / 2).matrixTransform(dot.ownerSVGElement.getScreenCTM().inverse());
+				return Math.hypot(at.x - %g, at.y - %g) < 0.05;
+			})()`, px, py))
 	}
 }
 

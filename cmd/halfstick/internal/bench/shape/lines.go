@@ -12,8 +12,13 @@ import (
 	"halfstick/curves"
 )
 
-// steps is how many even steps a curve is drawn in, besides its corners.
-const steps = 200
+const (
+	// steps is how many even steps a curve is worked out in, besides its corners.
+	steps = 200
+	// unseen is how far a drawn line may lie off the curve, in units of the
+	// figure: a tenth of the width of its thinnest line is not seen.
+	unseen = 0.05
+)
 
 // Lines are the curves of a response as the points of polylines, in the user
 // units of the figure that they lie on.
@@ -71,15 +76,45 @@ func places(r *curves.Response) []float64 {
 // Polyline writes a line as the points of an SVG polyline in an area, to a
 // hundredth of a unit.
 func Polyline(line []plotter.XY, in figures.Area) string {
-	var b strings.Builder
+	placed := make([]plotter.XY, len(line))
 	for i, q := range line {
+		placed[i].X, placed[i].Y = in.Place(q.X, q.Y)
+	}
+	var b strings.Builder
+	for i, q := range sparse(placed) {
 		if i > 0 {
 			b.WriteByte(' ')
 		}
-		x, y := in.Place(q.X, q.Y)
-		b.WriteString(strconv.FormatFloat(x, 'f', 2, 64))
+		b.WriteString(strconv.FormatFloat(q.X, 'f', 2, 64))
 		b.WriteByte(',')
-		b.WriteString(strconv.FormatFloat(y, 'f', 2, 64))
+		b.WriteString(strconv.FormatFloat(q.Y, 'f', 2, 64))
 	}
 	return b.String()
+}
+
+// sparse leaves out the points of a line that straight lines between the others
+// show as well: a page redraws every point with every move of a hand. It keeps
+// both ends, and the point that lies farthest off the line between them if that
+// is to be seen, and so on with both halves (Douglas and Peucker 1973; from memory).
+func sparse(line []plotter.XY) []plotter.XY {
+	if len(line) < 3 {
+		return line
+	}
+	first, last := line[0], line[len(line)-1]
+	dx, dy := last.X-first.X, last.Y-first.Y
+	length := math.Hypot(dx, dy)
+	farthest, at := 0.0, 0
+	for i, q := range line {
+		off := math.Hypot(q.X-first.X, q.Y-first.Y)
+		if length > 0 {
+			off = math.Abs(dx*(q.Y-first.Y)-dy*(q.X-first.X)) / length
+		}
+		if off > farthest {
+			farthest, at = off, i
+		}
+	}
+	if farthest <= unseen {
+		return []plotter.XY{first, last}
+	}
+	return append(sparse(line[:at+1]), sparse(line[at:])[1:]...)
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/plot/plotter"
 	"pgregory.net/rapid"
 
 	"halfstick/cmd/halfstick/internal/figures"
@@ -253,38 +254,62 @@ func TestNudgeMoves(t *testing.T) {
 	}
 }
 
-// The lines are the response's own numbers, at their places on the paper.
+// The lines are the response's own numbers, at their places on the paper, and
+// nowhere between their points is the curve seen to be elsewhere.
 func TestLines(t *testing.T) {
 	r := two(curves.Power{Exponent: 0.7}, curves.Power{Exponent: 0.7}) // infinite slope at the deadband
 	areas := figures.Shaping(curves.TwoSided, 0.5).Areas()
 	lines := Draw(&r, areas[0], areas[1])
-	seen := 0
-	for _, pair := range strings.Fields(lines.Response) {
-		x, y := parse(t, pair)
-		u, command := areas[0].Value(x, y)
-		near(t, "command", command/100, r.Command(u/100), 0.03) // steep at the deadband, where x is rounded
-		seen++
+	points := parse(t, lines.Response)
+	if len(points) > 100 {
+		t.Errorf("%d points, many of them on the straight line between others", len(points))
 	}
-	if seen < 2*steps {
-		t.Errorf("%d points", seen)
+	for _, q := range points {
+		u, command := areas[0].Value(q.X, q.Y)
+		near(t, "command", command/100, r.Command(u/100), 0.03) // steep at the deadband, where x is rounded
+	}
+	const rounding = 0.01
+	worst := 0.0
+	for _, u := range places(&r) {
+		x, y := areas[0].Place(100*u, 100*r.Command(u))
+		worst = max(worst, offLine(points, x, y))
+	}
+	if !(worst <= unseen+rounding) {
+		t.Errorf("the curve lies %g off the line", worst)
 	}
 	if len(lines.Slope) < 3 {
 		t.Fatalf("%d pieces of slope; it is infinite at both ends of the deadband", len(lines.Slope))
 	}
 	for _, piece := range lines.Slope {
-		for _, pair := range strings.Fields(piece) {
-			x, y := parse(t, pair)
-			if u, slope := areas[1].Value(x, y); math.Abs(math.Abs(u)-50) < 30 {
+		for _, q := range parse(t, piece) {
+			if u, slope := areas[1].Value(q.X, q.Y); math.Abs(math.Abs(u)-50) < 30 {
 				near(t, "slope", slope, r.Slope(u/100), 0.03)
 			}
 		}
 	}
 }
 
-func parse(t *testing.T, pair string) (x, y float64) {
-	t.Helper()
-	if _, err := fmt.Sscanf(pair, "%g,%g", &x, &y); err != nil {
-		t.Fatal(err)
+// offLine is how far a place is off a line.
+func offLine(line []plotter.XY, x, y float64) float64 {
+	least := math.Inf(1)
+	for i := range len(line) - 1 {
+		a, b := line[i], line[i+1]
+		dx, dy := b.X-a.X, b.Y-a.Y
+		along := min(max(((x-a.X)*dx+(y-a.Y)*dy)/(dx*dx+dy*dy), 0), 1)
+		least = min(least, math.Hypot(x-a.X-along*dx, y-a.Y-along*dy))
 	}
-	return x, y
+	return least
+}
+
+func parse(t *testing.T, points string) []plotter.XY {
+	t.Helper()
+	var out []plotter.XY
+	for _, pair := range strings.Fields(points) {
+		var q plotter.XY
+		if _, err := fmt.Sscanf(pair, "%g,%g", &q.X, &q.Y); err != nil {
+			t.Fatal(err)
+		}
+		out = append(out, q)
+	}
+	return out
 }

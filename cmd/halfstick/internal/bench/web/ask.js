@@ -37,12 +37,9 @@ export function latest(send, done, join) {
       return;
     }
     busy = true;
-    try {
-      await done(await send(w), null);
-    } catch (error) {
-      await done(null, error);
-    }
+    const [got, error] = await send(w).then((answer) => [answer, null], (e) => [null, e]);
     busy = false;
-    if (waiting.length) wish(waiting.shift());
+    if (waiting.length) wish(waiting.shift()); // is under way while the answer is drawn
+    done(got, error);
   };
 }

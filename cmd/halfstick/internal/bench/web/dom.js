@@ -15,8 +15,13 @@ export function set(element, attributes) {
   for (const [key, value] of Object.entries(attributes)) {
     if (key.startsWith("on")) element.addEventListener(key.slice(2), value);
     else if (value === false || value === null || value === undefined) element.removeAttribute(key);
-    else element.setAttribute(key, value === true ? "" : value);
+    else put(element, key, value === true ? "" : String(value));
   }
+}
+
+// put leaves alone what is as it should be: a browser would lay it out anew.
+function put(element, key, value) {
+  if (element.getAttribute(key) !== value) element.setAttribute(key, value);
 }
 
 // keepTyped marks an input while something is half typed in it, so that what is
@@ -46,6 +51,7 @@ export function served(markup, type = "text/html") {
 
 export function say(text) {
   const problem = byID("problem");
+  if (problem.textContent === text) return;
   problem.textContent = text;
   problem.hidden = !text;
 }

@@ -1,7 +1,8 @@
 // Live marks over the figures, at the places that the bench sends. They lie in
-// an SVG of their own, which the browser keeps as a layer: a figure of thousands
-// of points must not be painted anew with every sample.
-import { make, set } from "./dom.js";
+// an SVG of their own, and each is moved by a transform in a layer that the
+// browser keeps: neither a figure of thousands of points nor the mark itself
+// must be painted anew with every sample.
+import { make } from "./dom.js";
 
 export class Marks {
   constructor() {
@@ -29,14 +30,15 @@ export class Marks {
   }
 }
 
-function put(layer, i, m) {
-  const isDot = m.x1 === m.x2 && m.y1 === m.y2;
+function put(layer, i, { x1, y1, x2, y2 }) {
+  const isDot = x1 === x2 && y1 === y2, reach = isDot ? "dot" : `${x2 - x1} ${y2 - y1}`;
   let element = layer.childNodes[i];
-  if (!element || (element.tagName === "circle") !== isDot) {
-    const fresh = isDot ? make("circle", { r: 3.2 }) : make("line");
+  if (!element || element.dataset.reach !== reach) {
+    const fresh = isDot ? make("circle", { r: 3.2 }) : make("line", { x2: x2 - x1, y2: y2 - y1 });
+    fresh.dataset.reach = reach;
     if (element) element.replaceWith(fresh);
     else layer.append(fresh);
     element = fresh;
   }
-  set(element, isDot ? { cx: m.x1, cy: m.y1 } : { x1: m.x1, y1: m.y1, x2: m.x2, y2: m.y2 });
+  element.style.transform = `translate(${x1}px, ${y1}px)`;
 }

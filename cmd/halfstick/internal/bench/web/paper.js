@@ -11,7 +11,8 @@ export class Paper {
     this.curves = make("g", { class: "curves", "aria-hidden": "true" });
     this.handles = make("g", { class: "handles" });
     svg.append(this.curves, this.handles);
-    svg.addEventListener("pointermove", (e) => this.move(e));
+    // A browser that hands out moves as they come need not wait for the next frame.
+    svg.addEventListener("onpointerrawupdate" in svg ? "pointerrawupdate" : "pointermove", (e) => this.move(e));
     for (const end of ["pointerup", "pointercancel"]) svg.addEventListener(end, () => { this.held = null; });
   }
 
@@ -20,7 +21,10 @@ export class Paper {
   }
 
   show(view) {
-    this.curves.replaceChildren(...view.candidates.flatMap((c, i) => curve(c, i, view.chosen)));
+    const lines = view.candidates.flatMap((c, i) => curve(c, i, view.chosen));
+    while (this.curves.childNodes.length > lines.length) this.curves.lastChild.remove();
+    while (this.curves.childNodes.length < lines.length) this.curves.append(make("polyline"));
+    lines.forEach((line, i) => set(this.curves.childNodes[i], line));
     const old = new Map([...this.handles.children].map((h) => [h.dataset.id, h]));
     for (const handle of view.handles) {
       const element = old.get(handle.id) || this.handle(handle);
@@ -93,7 +97,7 @@ export class Paper {
 
 function curve(candidate, i, chosen) {
   const name = `pen-${i}${i === chosen ? " chosen" : ""}`;
-  return [candidate.lines.response, ...(candidate.lines.slope || [])].map((points) => make("polyline", { class: name, points }));
+  return [candidate.lines.response, ...(candidate.lines.slope || [])].map((points) => ({ class: name, points }));
 }
 
 function place(element, handle) {
