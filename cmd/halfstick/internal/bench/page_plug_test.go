@@ -139,7 +139,7 @@ func TestPageNoticesControllers(t *testing.T) {
 	c := config(t)
 	c.Open = p.open
 	page := run(t, c).browse()
-	page.sees("that there is none, and what to do", `document.getElementById("norig").checkVisibility() && document.getElementById("norig").innerText.includes("Plug one in")`)
+	page.sees("that there is none, and what to do", `document.getElementById("norig").checkVisibility() && document.getElementById("norig").innerText.includes("goes on by itself when one is plugged in")`)
 	p.plug(device("stick", "pitch", "roll"))
 	page.sees("the first one", railSays+`=== "Example stick\npitch not recorded\nroll not recorded" && document.getElementById("norig").hidden`)
 	p.plug(device("pedals", "rudder"))

@@ -30,9 +30,9 @@ export async function show(state, label) {
 }
 
 function unrecorded(state, label, live) {
-  const what = state.busy ? `The bench is ${state.busy}.` : label
-    ? "This axis has not been recorded. Begin a recording: it leads you step by step, no hand is needed on the mouse."
-    : "Nothing has been recorded yet.";
+  if (!label && !state.busy) return ""; // the head of the page says it
+  const what = state.busy ? `The bench is ${state.busy}.`
+    : "This axis has not been recorded. Begin a recording: it leads you step by step, no hand is needed on the mouse.";
   return make("section", { class: "axis" }, make("h2", {}, label || "No axis"), make("p", {}, what), live ? naming.build(live) : null);
 }
 
@@ -45,7 +45,7 @@ async function build(axis) {
   const how = make("details", { class: "why" }, make("summary", {}, "Methods (Ref.)"), methods);
   return make("section", { class: "axis", "aria-label": `Axis ${axis.label}` },
     make("header", {}, make("h2", {}, axis.label), make("p", { class: "about" }, axis.about)), naming.build(axis),
-    share, measured, drawn,
+    share, make("div", { class: "seen" }, measured, drawn),
     await shaping.build(axis, marks), reasons,
     tryit.build(axis), takeaway.build(axis), how);
 }

@@ -76,7 +76,7 @@ function show(state) {
   bar(state);
   labels(state);
   parts.axes.replaceChildren(...state.axes.map((a) =>
-    make("li", { class: a.missing && a.missing.length ? "open" : "done" }, a.label, a.missing && a.missing.length ? ` — ${a.missing.join(", ")}` : " — done")));
+    make("li", { class: a.missing && a.missing.length ? "open" : "done" }, a.label, a.missing && a.missing.length ? ` — to do: ${a.missing.join(", ")}` : " — done")));
   if (state.changes !== changes) {
     if (changes >= 0) sound.beep(state.verdict);
     changes = state.changes;
@@ -107,7 +107,7 @@ function bar(state) {
 // moving the control that is asked for.
 function labels(state) {
   const offered = state.kind === "name" ? state.labels || [] : [];
-  const now = [...parts.labels.children].map((b) => b.textContent);
+  const now = [...parts.labels.querySelectorAll("button")].map((b) => b.textContent);
   if (now.join() === offered.join()) return;
-  parts.labels.replaceChildren(...offered.map((l) => make("button", { type: "button", onclick: () => act({ do: "label", label: l }) }, l)));
+  parts.labels.replaceChildren(offered.length ? make("span", { class: "small" }, "Another one first:") : "", ...offered.map((l) => make("button", { type: "button", onclick: () => act({ do: "label", label: l }) }, l)));
 }

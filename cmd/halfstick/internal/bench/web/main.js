@@ -68,7 +68,7 @@ function noRig() {
   none.replaceChildren(
     make("h2", {}, "No controller"),
     make("p", {}, state.no_rig),
-    make("p", {}, "Plug one in: the bench looks every second and goes on by itself.",
+    make("p", {}, "The bench looks every second, and goes on by itself when one is plugged in.",
       state.recording ? " What was recorded before can be shaped and taken away meanwhile." : ""),
     state.recording ? null : make("p", {}, "Without one, ", make("code", {}, "halfstick bench --simulated"), " shows everything on a simulated rig."));
 }
