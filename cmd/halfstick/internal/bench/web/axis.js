@@ -25,8 +25,8 @@ export async function show(state, label) {
     sheet.replaceChildren(unrecorded(state, label, live));
     return;
   }
-  const section = await build(recorded);
-  if (shown === key) sheet.replaceChildren(section);
+  const section = await build(recorded, marks, () => shown === key);
+  if (section) sheet.replaceChildren(section);
 }
 
 function unrecorded(state, label, live) {
@@ -36,21 +36,25 @@ function unrecorded(state, label, live) {
   return make("section", { class: "axis" }, make("h2", {}, label || "No axis"), make("p", {}, what), live ? naming.build(live) : null);
 }
 
-async function build(axis) {
+// build builds the section of an axis, nothing if that is not wanted any more by
+// the time that its parts have come.
+async function build(axis, marks, wanted) {
   const part = (name) => get(axisPath(axis.label, `part/${name}`)).then((m) => served(m));
   const [share, measured, proposal, methods] = await Promise.all(["share", "measured", "proposal", "methods"].map(part));
   const drawn = make("div", { class: "figures" });
-  for (const name of axis.figures) drawn.append(await figure(axis.label, name));
+  for (const name of axis.figures) drawn.append(await figure(axis.label, name, marks));
   const reasons = make("details", { class: "why" }, make("summary", {}, "Why it is proposed like this"), proposal);
+  const shaped = await shaping.build(axis, marks, wanted);
+  if (!wanted()) return null;
   const how = make("details", { class: "why" }, make("summary", {}, "Methods (Ref.)"), methods);
   return make("section", { class: "axis", "aria-label": `Axis ${axis.label}` },
     make("header", {}, make("h2", {}, axis.label), make("p", { class: "about" }, axis.about)), naming.build(axis),
     share, make("div", { class: "seen" }, measured, drawn),
-    await shaping.build(axis, marks), reasons,
+    shaped, reasons,
     tryit.build(axis), takeaway.build(axis), how);
 }
 
-async function figure(label, name) {
+async function figure(label, name, marks) {
   const svg = served(await get(axisPath(label, `figure/${name}`)), "image/svg+xml");
   return make("figure", {}, marks.over(name, svg));
 }

@@ -8,11 +8,12 @@ import * as candidates from "./candidates.js";
 
 let axis = null, view = null, parts = null, version = 0;
 
-export async function build(of, marks) {
-  axis = of;
+// build builds the part of an axis and takes to shaping it, if it is still wanted
+// when all has come: another axis may have been chosen meanwhile.
+export async function build(of, marks, wanted) {
   const path = (name) => get(axisPath(of.label, `figure/${name}`)).then((m) => served(m, "image/svg+xml"));
   const svg = await path("paper");
-  parts = {
+  const built = {
     paper: new Paper(svg, drag, doNow),
     candidates: make("fieldset", { class: "candidates" }),
     fields: make("div", { class: "fields-of-shape" }),
@@ -22,22 +23,25 @@ export async function build(of, marks) {
   };
   if (of.flown) {
     const flown = await path("flown");
-    parts.after = [make("polyline", { class: "after" }), make("polyline", { class: "after" })];
-    flown.append(...parts.after);
-    parts.says = make("span");
-    parts.flown.append(flown, make("figcaption", { class: "small" },
-      make("span", { class: "key" }), "straight", make("span", { class: "key through" }), "through this response; ", parts.says));
+    built.after = [make("polyline", { class: "after" }), make("polyline", { class: "after" })];
+    flown.append(...built.after);
+    built.says = make("span");
+    built.flown.append(flown, make("figcaption", { class: "small" },
+      make("span", { class: "key" }), "straight", make("span", { class: "key through" }), "through this response; ", built.says));
   }
-  parts.outcome = make("div", { class: "outcome" }, parts.numbers,
-    make("details", { class: "why glosses" }, make("summary", {}, "What these numbers are"), parts.glosses));
-  parts.left = make("div", {}, make("figure", { class: "paper" }, marks.over("paper", svg)), parts.outcome);
-  const section = parts.section = make("section", { class: "shaping", "aria-label": "Shaping of the response" },
+  built.outcome = make("div", { class: "outcome" }, built.numbers,
+    make("details", { class: "why glosses" }, make("summary", {}, "What these numbers are"), built.glosses));
+  built.left = make("div", {}, make("figure", { class: "paper" }, marks.over("paper", svg)), built.outcome);
+  built.section = make("section", { class: "shaping", "aria-label": "Shaping of the response" },
     make("h3", {}, "Response", make("span", { class: "small" }, "drag the round handles, or give one the focus and use the arrow keys")),
-    make("div", { class: "workbench" }, parts.left,
-      make("div", { class: "beside" }, make("div", { class: "tools" }, parts.candidates, parts.fields), parts.flown)));
+    make("div", { class: "workbench" }, built.left,
+      make("div", { class: "beside" }, make("div", { class: "tools" }, built.candidates, built.fields), built.flown)));
   const got = await get(axisPath(of.label, "shape"));
-  if (axis === of) show(got);
-  return section;
+  if (wanted()) {
+    [axis, parts] = [of, built];
+    show(got);
+  }
+  return built.section;
 }
 
 // leave ends what belongs to the axis that was shown.
@@ -72,8 +76,8 @@ function show(got) {
 }
 
 async function done(got, error) {
+  if (!axis) return; // another one is being built
   say(error ? error.message : "");
-  if (!axis) return;
   if (got && got.label === axis.label) show(got);
   else if (error && view) {
     delete parts.candidates.dataset.shown; // what was clicked there did not come about
@@ -81,7 +85,7 @@ async function done(got, error) {
   }
 }
 
-const send = (wish) => post(axisPath(axis.label, "shape"), wish);
+const send = async (wish) => post(axisPath(axis.label, "shape"), wish); // fails where there is no axis
 const drag = latest(send, done, join);
 
 // join makes one wish of two for the same handle: of places the newer one
