@@ -88,7 +88,7 @@ func driftTowards(q *measure.Quantity, direction, perU float64) (counts float64,
 	case !sure:
 		says = fmt.Sprintf("drift %s, which so short a recording cannot rule out; rest longer to know", percent(counts/perU))
 	case counts < hour:
-		says = fmt.Sprintf("drift %s (an hour at the measured drift would be %s; let it warm up and set the centre again)", percent(counts/perU), percent(math.Abs(q.Value)*sessionMinutes/perU))
+		says = fmt.Sprintf("drift %s of the %s that an hour would bring, so let it warm up and set the centre again", percent(counts/perU), percent(math.Abs(q.Value)*sessionMinutes/perU))
 	default:
 		says = fmt.Sprintf("drift %s", percent(counts/perU))
 	}
@@ -148,23 +148,31 @@ func (r returning) scatter() float64 {
 
 // deadbands works out both sides of a measured axis; r has its calibration.
 func deadbands(a *measure.Axis, r curves.Response, perMinute float64) DeadbandReasons {
-	out := DeadbandReasons{FalseMotionsPerMinute: perMinute, Unseen: unseenSpikes(a.Rest.SpikesPerMinute, perMinute)}
+	out := DeadbandReasons{FalseMotionsPerMinute: perMinute, Spikes: unseenSpikes(a.Rest.SpikesPerMinute, perMinute)}
 	perU := scaleOf(r)
 	if r.Kind == curves.OneSided {
 		// Only the way up from the idle stop leaves the deadband: half of the
 		// motions of a two-sided band of the same half-width.
 		out.Low = restingSide(a, r.Calibration.Low, 1, perU.low)
 		e := noiseExcursion(a, 2*perMinute).settled([]float64{out.Low.Resting}, []float64{perU.low})
-		out.Low.widen(e, perU.low, perMinute)
+		out.widen(e, perU)
 		out.High = DeadbandSide{Says: "a one-sided axis has a deadband at its idle stop only"}
 		return out
 	}
 	out.Low = restingSide(a, r.Calibration.Centre, -1, perU.low)
 	out.High = restingSide(a, r.Calibration.Centre, 1, perU.high)
 	e := noiseExcursion(a, perMinute).settled([]float64{out.Low.Resting, out.High.Resting}, []float64{perU.low, perU.high})
-	out.Low.widen(e, perU.low, perMinute)
-	out.High.widen(e, perU.high, perMinute)
+	out.widen(e, perU)
 	return out
+}
+
+// widen adds the excursion to both sides, and what it leaves out.
+func (d *DeadbandReasons) widen(e excursion, perU scale) {
+	d.Low.widen(e, perU.low, d.FalseMotionsPerMinute)
+	d.High.widen(e, perU.high, d.FalseMotionsPerMinute)
+	if e.short != "" {
+		d.Spikes = e.short
+	}
 }
 
 // restingSide is where the axis may come to rest on one side, and says why.
@@ -193,9 +201,6 @@ func (s *DeadbandSide) widen(e excursion, perU, perMinute float64) {
 		s.Says += "; " + e.tail
 	}
 	s.FallsShort = e.short != ""
-	if e.short != "" {
-		s.Says += "; " + e.short
-	}
 	if s.Resting+s.Excursion > widest {
 		s.FallsShort = true
 		s.Says += fmt.Sprintf("; it is held at %s, so that there will be more false motions than that", percent(widest))

@@ -64,7 +64,7 @@ func (e excursion) settled(resting, perU []float64) excursion {
 	if widestSide <= liveable {
 		return *e.spiky
 	}
-	e.short = fmt.Sprintf("spikes are not held back, so that there will be more false motions than that: a deadband for them would be %s wide, and %s is what a person can live with (common practice, no source): look for a loose contact rather than hide it",
+	e.short = fmt.Sprintf("spikes are not held back, so that there will be more false motions than that: it would take a half-width of %s, and with more than %s nobody can live (common practice, no source): look for a loose contact rather than hide it",
 		percent(widestSide), percent(liveable))
 	return e
 }

@@ -40,8 +40,8 @@ func (p *AxisProposal) describe(r curves.Response, opts Options, recordings int,
 		p.say("deadband, low side: %s", p.Deadband.Low.Says)
 		p.say("deadband, high side: %s", p.Deadband.High.Says)
 	}
-	if p.Deadband.Unseen != "" {
-		p.say("deadband: %s", p.Deadband.Unseen)
+	if p.Deadband.Spikes != "" {
+		p.say("deadband: %s", p.Deadband.Spikes)
 	}
 	p.addStops(r)
 	p.say("%s", p.costSays(r))

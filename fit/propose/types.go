@@ -56,9 +56,9 @@ type DeadbandReasons struct {
 	High DeadbandSide `json:"high"`
 	// FalseMotionsPerMinute is the rate that was accepted.
 	FalseMotionsPerMinute float64 `json:"false_motions_per_minute"`
-	// Unseen says how many spikes may come that the recording did not show, and that
-	// they are not counted.
-	Unseen string `json:"unseen,omitempty"`
+	// Spikes says of spikes that are not counted how many may come that the recording
+	// did not show, or why those that it showed are not held back.
+	Spikes string `json:"spikes,omitempty"`
 }
 
 // DeadbandSide is half-width = where it may rest + excursion.

@@ -46,7 +46,7 @@ func Quantities(a *measure.Axis) []Row {
 		Row{Rest, "σ, ordinary", "standard deviation with spikes left in", a.Rest.SigmaOrdinary},
 		Row{Rest, "peak to peak", "largest less smallest reading at rest", a.Rest.PeakToPeak},
 		Row{Rest, "drift", "slow movement at rest", a.Rest.DriftPerMinute},
-		Row{Rest, "drift, over all", "the same of the whole recording: at rest, at the stops, from release to release", a.Rest.DriftOverallPerMinute},
+		Row{Rest, "drift, overall", "the same of the whole recording: at rest, at the stops, from release to release", a.Rest.DriftOverallPerMinute},
 		Row{Rest, "spikes", "readings far off their neighbours, at rest", a.Rest.SpikesPerMinute},
 		Row{Rest, "correlation", "of the noise from one report to the next; 0 is none", a.Rest.Correlation})
 	for i := range a.Rest.Periodic {
@@ -60,7 +60,7 @@ func Quantities(a *measure.Axis) []Row {
 		rows = append(rows, returns("high", a.Return.FromHigh)...)
 		rows = append(rows,
 			Row{Return, "return gap", "return from the high side less return from the low side", a.Return.Gap},
-			Row{Return, "noise there", "noise σ where it comes to rest after a release", a.Return.Sigma})
+			Row{Return, "noise, returned", "noise σ where it comes to rest after a release", a.Return.Sigma})
 	}
 	rows = append(rows,
 		Row{Sweep, "hysteresis", "largest difference between readings on the way up and down", a.Sweep.Hysteresis},
