@@ -20,15 +20,24 @@ func along(s part, track func(v float64) float64) part {
 	return s
 }
 
-// At 60 reports a second a plateau of 3.2 % of half-throw lasts two reports.
-func TestPlateauOfTwoReports(t *testing.T) {
-	d := usual()
-	d.reportHz, d.sigma = 60, 0.3
-	s := along(sweeping(100, 4000, 2.5, 3), deadTrack(62))
-	a := d.measure(t, pause(0.5, 2047), s, pause(0.5, 2047), resting(10, 2047))
-	want := 62.0 / 1920 // of the half-throw
-	if p := a.Sweep.Plateaus; len(p) != 1 || math.Abs(p[0].To-p[0].From-want) > 0.2*want {
-		t.Errorf("plateaus %+v, want one %.3f wide", p, want)
+// At 60 reports a second a plateau of 3.2 % of half-throw lasts two reports. One of
+// six and a half deviations of the noise heaps up readings no more than three times
+// over a window that holds all of them; its width comes from all of them.
+func TestPlateauWidth(t *testing.T) {
+	for _, c := range []struct {
+		hz, sigma   float64
+		passes      int
+		codes, half float64 // width, and the half-throw
+		off         float64 // share of the width
+	}{{60, 0.3, 3, 62, 1920, 0.2}, {125, 14, 20, 91, 1950, 0.08}} {
+		d := usual()
+		d.reportHz, d.sigma = c.hz, c.sigma
+		s := along(sweeping(100, 4000, 2.5, c.passes), deadTrack(c.codes))
+		a := d.measure(t, pause(0.5, 2047), s, pause(0.5, 2047), resting(10, 2047))
+		want := c.codes / c.half
+		if p := a.Sweep.Plateaus; len(p) != 1 || math.Abs(p[0].To-p[0].From-want) > c.off*want {
+			t.Errorf("%g reports a second: plateaus %+v, want one %.3f wide", c.hz, p, want)
+		}
 	}
 }
 
@@ -68,19 +77,6 @@ func TestNoPlateau(t *testing.T) {
 		if p := a.Sweep.Plateaus; len(p) != 0 {
 			t.Errorf("%s: plateaus %+v", name, p)
 		}
-	}
-}
-
-// A plateau of six and a half deviations of the noise heaps up readings no more than three
-// times over a window that holds all of them; its width comes from all of them.
-func TestPlateauOfAFewSigma(t *testing.T) {
-	d := usual()
-	d.sigma = 14
-	s := along(sweeping(100, 4000, 2.5, 20), deadTrack(91))
-	a := d.measure(t, pause(0.5, 2047), s, pause(0.5, 2047), resting(10, 2047))
-	want := 91.0 / 1950 // of the half-throw
-	if p := a.Sweep.Plateaus; len(p) != 1 || math.Abs(p[0].To-p[0].From-want) > 0.08*want {
-		t.Errorf("plateaus %+v, want one %.3f wide", p, want)
 	}
 }
 
