@@ -7,7 +7,6 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"halfstick/fit/stats"
-	"halfstick/input"
 )
 
 // A drift is one if its slopes in different places of the throw agree: those that
@@ -50,18 +49,25 @@ func (a *analysis) slopeOf(places ...[]seenLevel) slope {
 	return slope{at, (math.Max(0, xx-at*tx)/free + a.step*a.step/12) / tt, free}
 }
 
+// restSlopeVariance is the variance of the slope at rest, (counts a second)², of
+// which the interval of the drift tells; there must be one.
+func (a *analysis) restSlopeVariance() float64 {
+	d := a.out.Rest.DriftPerMinute
+	se := (*d.High - *d.Low) / (2 * 1.96 * 60)
+	return se * se
+}
+
 // driftOverall puts together how fast the reading moves at rest, at each stop and
 // from release to release. A hard stop stays where it is, so that what the reading
 // does there from visit to visit is drift; and the visits lie a minute or more apart,
 // where a rest may last ten seconds.
 func (a *analysis) driftOverall() {
-	if a.series.goneOnWith() {
+	if len(a.series.track.goneOnWith()) > 0 {
 		return // what time lies between its parts is not known
 	}
 	var all []slope
 	if d := a.out.Rest.DriftPerMinute; d != nil && d.Low != nil {
-		se := (*d.High - *d.Low) / (2 * 1.96 * 60)
-		all = append(all, slope{at: (*d.High + *d.Low) / 2 / 60, variance: se * se, free: math.Inf(1)})
+		all = append(all, slope{at: (*d.High + *d.Low) / 2 / 60, variance: a.restSlopeVariance(), free: math.Inf(1)})
 	}
 	all = append(all, a.slopeOf(a.stays[:]...), a.slopeOf(a.landings[:]...))
 	var sum, weight, square float64
@@ -84,7 +90,7 @@ func (a *analysis) driftOverall() {
 	}
 	at := sum / weight
 	if off := square - weight*at*at; n > 1 && off > (distuv.ChiSquared{K: float64(n - 1)}).Quantile(driftsAgree) {
-		a.note("drift over all: rest, stops and releases move differently, so that only the drift at rest is given")
+		a.note("drift, overall: rest, stops and releases move differently, so that only the drift at rest is given")
 		return
 	}
 	half := 1.96 / math.Sqrt(weight)
@@ -96,16 +102,4 @@ func (a *analysis) driftOverall() {
 // drift show there.
 func (a *analysis) onScale(at float64) bool {
 	return math.Abs(at) < 32767-math.Max(6*a.noiseGuess, 2*a.step)
-}
-
-// goneOnWith tells whether the recording has parts between which the time is not
-// known.
-func (s *series) goneOnWith() bool {
-	k := s.track
-	for _, i := range k.pauses {
-		if k.rec.Times.At(i)-k.rec.Times.At(i-1) == input.AppendGapUS {
-			return true
-		}
-	}
-	return false
 }

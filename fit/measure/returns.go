@@ -230,8 +230,7 @@ type returnDrift struct{ slope, cost float64 }
 func (a *analysis) returnDrift() returnDrift {
 	var own, atRest returnSlope
 	if d := a.out.Rest.DriftPerMinute; d != nil && d.Low != nil {
-		se := (*d.High - *d.Low) / (2 * 1.96 * 60)
-		atRest = returnSlope{d.Value / 60, 1 / (se * se)}
+		atRest = returnSlope{d.Value / 60, 1 / a.restSlopeVariance()}
 	}
 	if s := a.slopeOf(a.landings[:]...); s.free >= 3 {
 		// Student's t of so few degrees of freedom spreads by free/(free−2).

@@ -126,10 +126,8 @@ func (s *series) countAbsent() {
 		}
 		begin = end
 	}
-	for _, i := range k.pauses {
-		if k.rec.Times.At(i)-k.rec.Times.At(i-1) == input.AppendGapUS {
-			part(i)
-		}
+	for _, i := range k.goneOnWith() {
+		part(i)
 	}
 	part(rows)
 }

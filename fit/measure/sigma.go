@@ -135,10 +135,11 @@ const (
 	passedSteps = 1.5
 )
 
-// quietDrift widens the drift's interval to every slope that the codes allow:
-// a line fits a part if all its codes, single ones left out, lie within half a
-// step and three σ of it. For noise far below a step these are all slopes that
-// could have given the codes, so more than 95 % of such intervals hold.
+// quietDrift widens the drift's interval to every slope that the codes allow,
+// where sigma is the most that the noise may be: a line fits a part if all its
+// codes, single ones left out, lie within half a step and three σ of it. For noise
+// far below a step these are all slopes that could have given the codes, so more
+// than 95 % of such intervals hold.
 func (a *analysis) quietDrift(parts []restPart, sigma float64) {
 	d := a.out.Rest.DriftPerMinute
 	if d == nil || d.Low == nil {

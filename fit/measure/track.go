@@ -48,6 +48,18 @@ func loose(s input.Stretch) bool {
 // seconds is the time of row i.
 func (k *track) seconds(i int) float64 { return float64(k.rec.Times.At(i)) * 1e-6 }
 
+// goneOnWith are the first rows of the parts with which a recording that had been
+// broken off was gone on with: what time lies before them is not known.
+func (k *track) goneOnWith() []int {
+	var rows []int
+	for _, i := range k.pauses {
+		if k.rec.Times.At(i)-k.rec.Times.At(i-1) == input.AppendGapUS {
+			rows = append(rows, i)
+		}
+	}
+	return rows
+}
+
 // unbroken gives the runs of rows from one to another without a pause.
 func (k *track) unbroken(from, to int) iter.Seq2[int, int] {
 	return func(yield func(int, int) bool) {
