@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 	"strings"
 	"syscall"
 	"unicode"
@@ -121,13 +122,17 @@ func (o outFile) write(render func(io.Writer) error) error {
 	if o.passes() {
 		return o.pass(buffer.Bytes())
 	}
-	_, missing := os.Lstat(o.path)
-	if err := atomic.WriteFile(o.path, &buffer); err != nil {
-		return fmt.Errorf("cannot write %s: %w; choose a folder that you may write to", o.path, err)
+	path := o.path
+	if leadsTo, err := filepath.EvalSymlinks(path); err == nil {
+		path = leadsTo // the link stays: whoever keeps files elsewhere has set it on purpose
+	}
+	_, missing := os.Lstat(path)
+	if err := atomic.WriteFile(path, &buffer); err != nil {
+		return fmt.Errorf("cannot write %s: %w; choose a folder that you may write to", path, err)
 	}
 	if missing != nil {
 		// A new file comes from a temporary one that only its owner may read.
-		return os.Chmod(o.path, 0o644)
+		return os.Chmod(path, 0o644)
 	}
 	return nil
 }

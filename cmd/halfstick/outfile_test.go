@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"testing"
 )
 
@@ -29,5 +30,33 @@ func TestResultsPassThroughAPipe(t *testing.T) {
 		if got, err := io.ReadAll(r); string(got) != "a result" || err != nil {
 			t.Errorf("force %v: %q, %v", force, got, err)
 		}
+	}
+}
+
+// A link to a file elsewhere stays a link: what it leads to is written anew.
+func TestResultsGoWhereALinkLeads(t *testing.T) {
+	folder := t.TempDir()
+	kept, link := filepath.Join(folder, "kept.json"), filepath.Join(folder, "profile.json")
+	if err := os.WriteFile(kept, []byte("of last week"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink("kept.json", link); err != nil {
+		t.Skip("no links can be made here: ", err)
+	}
+	render := func(w io.Writer) error {
+		_, err := io.WriteString(w, "a result")
+		return err
+	}
+	if err := (outFile{path: link}).write(render); err == nil {
+		t.Error("written over what the link leads to without --force")
+	}
+	if err := (outFile{path: link, force: true}).write(render); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := os.ReadFile(kept); string(got) != "a result" || err != nil {
+		t.Errorf("the link leads to %q, %v", got, err)
+	}
+	if is, err := os.Lstat(link); err != nil || is.Mode().Type() != os.ModeSymlink {
+		t.Errorf("the link is %v, %v", is.Mode(), err)
 	}
 }
