@@ -87,8 +87,12 @@ func furtherReading(t *translation) string {
 		lead = "to check it, note"
 	}
 	f := t.Further
-	return fmt.Sprintf("%s the command at setting %d and position %.0f %%: %s would give %s, %s %s",
+	say := fmt.Sprintf("%s the command at setting %d and position %.0f %%: %s would give %s, %s %s",
 		lead, f.Setting, f.Position, t.Families[0].Name, text.PercentValue(f.First), t.Families[1].Name, text.PercentValue(f.Second))
+	if f.Beyond {
+		say += ". If the program does not go that far, say with --settings how far it goes"
+	}
+	return say
 }
 
 // settingSays says what an axis's setting leaves, line by line.

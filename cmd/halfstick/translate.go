@@ -119,6 +119,7 @@ type translateFurther struct {
 	Position float64 `json:"position_percent"`
 	First    float64 `json:"first_family_percent"`
 	Second   float64 `json:"second_family_percent"`
+	Beyond   bool    `json:"beyond_readings"`
 }
 
 type translateAxis struct {
@@ -201,6 +202,7 @@ func identified(id *translate.Identified) *translation {
 	if more := id.Further; more != nil {
 		t.Further = &translateFurther{
 			Setting: more.Setting, Position: 100 * more.Position, First: 100 * more.First, Second: 100 * more.Second,
+			Beyond: more.Beyond,
 		}
 	}
 	return t

@@ -7,6 +7,9 @@ type Further struct {
 	Setting       int
 	Position      float64 // share of the throw
 	First, Second float64 // the command that each of the two expects, shares
+	// Beyond says that the setting lies outside those that were read, and that
+	// it is not known whether the program takes it.
+	Beyond bool
 }
 
 // furtherPositions is how finely positions are tried: every 5 % of the throw,
@@ -35,6 +38,10 @@ func (id *Identified) further() *Further {
 				most, best = d, &Further{Setting: s, Position: v, First: a, Second: b}
 			}
 		}
+	}
+	if best != nil && id.Options.Settings == nil {
+		low, high := id.read()
+		best.Beyond = float64(best.Setting) < low || float64(best.Setting) > high
 	}
 	return best
 }

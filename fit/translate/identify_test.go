@@ -181,7 +181,7 @@ func TestFurtherReadingSettles(t *testing.T) {
 		t.Fatalf("%s: %.4f and %.4f", id.Verdict(), id.Candidates[0].Weight, id.Candidates[1].Weight)
 	}
 	more := id.Further
-	if more == nil || more.Setting < 60 || more.Setting > 80 {
+	if more == nil || more.Setting < 60 || more.Setting > 80 || !more.Beyond {
 		t.Fatalf("the further reading is %+v", more)
 	}
 	if d := math.Abs(more.First - more.Second); d < 0.04 {
@@ -206,8 +206,17 @@ func TestFurtherReadingSettles(t *testing.T) {
 	r.Rows = r.Rows[:3]
 	o := whole
 	o.Settings = &Range{0, 45}
-	if more = identify(t, r, o).Further; more == nil || more.Setting > 45 {
+	if more = identify(t, r, o).Further; more == nil || more.Setting > 45 || more.Beyond {
 		t.Errorf("within 0 to 45: %+v", more)
+	}
+	o.Settings.High = 60
+	if more = identify(t, r, o).Further; more == nil || more.Setting <= 45 || more.Beyond {
+		t.Errorf("within 0 to 60: %+v", more)
+	}
+	// Between the straight setting and one that was read nothing need be asked.
+	r = noted(truth, scale, 0, plan{[]float64{90}, []float64{0.3, 0.5, 0.7}}, 0.01)
+	if id = identify(t, r, whole); id.Further == nil || id.Further.Beyond != (id.Further.Setting > 90) {
+		t.Errorf("read at 90: %+v", id.Further)
 	}
 }
 
