@@ -45,29 +45,28 @@ func HampelFloor(x []float64, k int, t, floor float64) (filtered []float64, outl
 //
 // Source: Tukey, Exploratory Data Analysis (1977), chapter 7.
 func MedianFilter(x []float64, width int) []float64 {
-	k := max(0, width/2)
 	out := make([]float64, len(x))
-	ends := min(k, len(x))
-	for i := range ends {
-		last := len(x) - 1 - i
-		r := min(i, last)
-		out[i] = Median(x[i-r : i+r+1])
-		out[last] = Median(x[last-r : last+r+1])
-	}
-	if len(x) < 2*k+1 {
-		return out
-	}
-	w := newSlidingWindow(x[:2*k+1])
-	for i := k; i+k < len(x); i++ {
-		if i > k {
+	k := max(0, min(width/2, (len(x)-1)/2))
+	w := &slidingWindow{make([]float64, 0, 2*k+1)}
+	for i := range x {
+		switch {
+		case i == 0:
+			w.insert(x[0])
+		case i <= k:
+			w.insert(x[2*i-1])
+			w.insert(x[2*i])
+		case i+k < len(x):
 			w.slide(x[i-k-1], x[i+k])
+		default:
+			w.remove(x[2*i-len(x)-1])
+			w.remove(x[2*i-len(x)])
 		}
-		out[i] = w.sorted[k]
+		out[i] = w.sorted[len(w.sorted)/2]
 	}
 	return out
 }
 
-// slidingWindow keeps the values of a window of odd length in order.
+// slidingWindow keeps the values of a window in order.
 type slidingWindow struct{ sorted []float64 }
 
 func newSlidingWindow(x []float64) *slidingWindow {
@@ -86,6 +85,16 @@ func (w *slidingWindow) slide(out, in float64) {
 	}
 	copy(w.sorted[j+1:i+1], w.sorted[j:i])
 	w.sorted[j] = in
+}
+
+func (w *slidingWindow) insert(in float64) {
+	i, _ := slices.BinarySearch(w.sorted, in)
+	w.sorted = slices.Insert(w.sorted, i, in)
+}
+
+func (w *slidingWindow) remove(out float64) {
+	i, _ := slices.BinarySearch(w.sorted, out)
+	w.sorted = slices.Delete(w.sorted, i, i+1)
 }
 
 // reach returns the median absolute deviation from the median, sorted[k]: the

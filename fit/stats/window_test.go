@@ -37,7 +37,7 @@ func TestHampelAndMedianFilter(t *testing.T) {
 func TestSlidingWindow(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		k := rapid.IntRange(1, 6).Draw(t, "k")
-		x := rapid.SliceOfN(rapid.Float64Range(-4, 4), 2*k+1, 80).Draw(t, "x")
+		x := rapid.SliceOfN(rapid.Float64Range(-4, 4), 0, 80).Draw(t, "x")
 		if rapid.Bool().Draw(t, "coarse") {
 			for i := range x {
 				x[i] = math.Round(x[i])
@@ -45,13 +45,15 @@ func TestSlidingWindow(t *testing.T) {
 		}
 		floor := rapid.SampledFrom([]float64{0, 0.5}).Draw(t, "floor")
 		got, _ := HampelFloor(x, k, 2, floor)
-		med := MedianFilter(x, 2*k+1)
+		for i, m := range MedianFilter(x, 2*k+1) {
+			r := min(k, i, len(x)-1-i)
+			if want := Median(x[i-r : i+r+1]); m != want {
+				t.Fatalf("running median at %d of %d: %g, want %g", i, len(x), m, want)
+			}
+		}
 		for i := k; i+k < len(x); i++ {
 			w := x[i-k : i+k+1]
 			m := Median(w)
-			if med[i] != m {
-				t.Fatalf("running median at %d: %g, want %g", i, med[i], m)
-			}
 			want := x[i]
 			if math.Abs(x[i]-m) > 2*math.Max(floor, MAD(w)) {
 				want = m
