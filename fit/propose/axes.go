@@ -37,10 +37,11 @@ func Axes(recs []*input.Recording, ms []*measure.Measurement, opts Options) (*Pr
 	if len(found) == 0 {
 		return nil, errors.New("no axis was measured; record at least one")
 	}
+	flown := flightsOf(recs)
 	p := &Proposal{Axes: make([]AxisProposal, len(found))}
 	errs := make([]error, len(found))
 	parallel.Each(len(found), func(i int) {
-		a, err := found[i].propose(recs, opts)
+		a, err := found[i].propose(flown, opts)
 		if err != nil {
 			errs[i] = fmt.Errorf("axis %s: %w", found[i].measured.Label, err)
 			return
@@ -128,7 +129,7 @@ func (f *foundAxis) add(b measure.Axis) {
 func hasTravel(a *measure.Axis) bool { return a.Travel.Low != nil && a.Travel.High != nil }
 
 // propose builds the proposal of one axis.
-func (f *foundAxis) propose(recs []*input.Recording, opts Options) (*AxisProposal, error) {
+func (f *foundAxis) propose(flown flights, opts Options) (*AxisProposal, error) {
 	m := &f.measured
 	p := &AxisProposal{Measured: m}
 	r, missing := calibrated(m)
@@ -144,15 +145,17 @@ func (f *foundAxis) propose(recs []*input.Recording, opts Options) (*AxisProposa
 			r.EndMargin.Low = endMargin(m, m.Travel.Low, perU.low)
 		}
 	}
-	flight, err := flown(recs, m.Label, r, opts)
+	flight, err := flown.of(m.Label, r, opts)
 	if err != nil {
 		return nil, err
 	}
 	fallback := fallbackDemand(r.Kind, opts.Normal)
-	p.Demand = flight.demand(bothTogether, fallback)
+	both := flight.tally(bothTogether)
+	p.Demand = both.demand(fallback)
+	p.Demand.Holds = flight.holds
 	best := newFitter(&p.Demand, reachOf(r, opts))
 	p.Fits = best.all()
-	addIntervals(p.Fits, best, flight, bothTogether, fallback)
+	addIntervals(p.Fits, best, both.seconds, fallback)
 	chosen := choose(p, r.Kind, opts.Shape)
 	if missing != "" {
 		chosen = p.Fits[0]
@@ -168,7 +171,7 @@ func (f *foundAxis) propose(recs []*input.Recording, opts Options) (*AxisProposa
 	if err := r.Check(); err != nil {
 		return nil, fmt.Errorf("its measurements give no usable response: %w", err)
 	}
-	p.describe(r, opts, len(recs), missing)
+	p.describe(r, opts, len(flown.recs), missing)
 	p.Profile = curves.ProfileAxis{
 		Device: f.device, Index: m.Index, Label: m.Label, Response: r, Reasons: p.Reasons,
 	}
@@ -217,12 +220,11 @@ func sidesApart(flight flownAxis, fallback Demand, r curves.Response, opts Optio
 	out := []SideProposal{{Side: "low"}, {Side: "high"}}
 	taken := []float64{r.Deadband.Low + r.EndMargin.Low, r.Deadband.High + r.EndMargin.High}
 	for i, of := range []side{lowSide, highSide} {
-		s := &out[i]
-		s.Demand = flight.demand(of, fallback)
+		s, flown := &out[i], flight.tally(of)
+		s.Demand = flown.demand(fallback)
 		best := newFitter(&s.Demand, newReach(limits{opts.MaxSlope, opts.MinSlope}, taken[i]))
 		s.Fits = best.all()
-		addIntervals(s.Fits, best, flight, of, fallback)
-		s.Demand.Holds = nil // those of the axis are listed once
+		addIntervals(s.Fits, best, flown.seconds, fallback)
 	}
 	return out
 }

@@ -3,7 +3,6 @@ package propose
 import (
 	"math"
 	"math/rand/v2"
-	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -37,15 +36,14 @@ type Interval struct {
 // addIntervals gives power and blend the interval of their parameters, if
 // enough was flown. fallback is the demand that f's was mixed with.
 //
-// The seconds of flight that count are resampled in blocks of random length
+// The seconds of flight are resampled in blocks of random length
 // with the ends joined: the stationary bootstrap of Politis and Romano, Journal
 // of the American Statistical Association 89 (1994) 1303, after Künsch, Annals
 // of Statistics 17 (1989) 1217. J is linear in the demand, so every second has
 // its share of J for each parameter, and a resample's J is a sum of shares. J
 // needs no smooth density: the commands are smoothed by no more than
 // leastBandwidth, so that the interval is not shifted by the smoothing.
-func addIntervals(fits []Fit, f *fitter, flight flownAxis, of side, fallback Demand) {
-	seconds := flight.seconds(of)
+func addIntervals(fits []Fit, f *fitter, seconds []flownSecond, fallback Demand) {
 	if f.demand.Source != "flight" || float64(len(seconds)) < leastBlocks*blockSeconds {
 		return
 	}
@@ -106,9 +104,9 @@ func nodeShares(f curves.Shape, floor float64) []float64 {
 	out := make([]float64, cells+1)
 	for i := range cells {
 		y, slope := along(f, (float64(i)+0.5)/cells)
-		counted := math.Max(slope, floor)
+		counted := max(slope, floor)
 		share := counted * counted * slope / cells
-		t := math.Min(math.Max(y, 0), 1) * cells
+		t := min(max(y, 0), 1) * cells
 		j := min(int(t), cells-1)
 		out[j] += share * (float64(j+1) - t)
 		out[j+1] += share * (t - float64(j))
@@ -249,39 +247,4 @@ func leastOnGrid(x, y []float64) float64 {
 		return x[i]
 	}
 	return x[i] + (x[1]-x[0])*(y[i-1]-y[i+1])/(2*bend)
-}
-
-// flownSecond is a second of flight that counts, by cells of |y|, finePerCell of the
-// grid's each.
-type flownSecond []cellShare
-
-type cellShare struct {
-	cell  int
-	share float64 // of the second
-}
-
-// seconds parts what was flown of a side into seconds, in the order of flight;
-// what is left at the end is dropped.
-func (f flownAxis) seconds(of side) []flownSecond {
-	var out []flownSecond
-	var now flownSecond
-	filled := 0.0
-	for _, r := range f.rows {
-		lasts := r.counts(of)
-		for lasts > 0 {
-			part := math.Min(lasts, 1-filled)
-			if c := cellOf(r.y) / finePerCell; len(now) > 0 && now[len(now)-1].cell == c {
-				now[len(now)-1].share += part
-			} else {
-				now = append(now, cellShare{c, part})
-			}
-			filled += part
-			lasts -= part
-			if filled >= 1-1e-9 {
-				out = append(out, slices.Clone(now))
-				now, filled = now[:0], 0
-			}
-		}
-	}
-	return out
 }

@@ -15,22 +15,22 @@ import (
 
 // slowFlight are rows of Gaussian commands of deviation sigma that take tau
 // seconds to forget, four a second.
-func slowFlight(rng *rand.Rand, minutes, sigma, tau float64) flownAxis {
-	var f flownAxis
+func slowFlight(rng *rand.Rand, minutes, sigma, tau float64) *tally {
+	var f tally
 	rho := math.Exp(-0.25 / tau)
 	y := sigma * rng.NormFloat64()
 	for range int(minutes * 240) {
-		f.rows = append(f.rows, flownRow{lasts: 0.25, y: math.Min(math.Max(y, -1), 1)})
+		f.add(min(max(y, -1), 1), 0.25)
 		y = rho*y + math.Sqrt(1-rho*rho)*sigma*rng.NormFloat64()
 	}
-	return f
+	return &f
 }
 
-func intervalOf(flight flownAxis, fallback Demand) (Demand, Fit) {
-	d := flight.demand(bothTogether, fallback)
+func intervalOf(flight *tally, fallback Demand) (Demand, Fit) {
+	d := flight.demand(fallback)
 	f := newFitter(&d, newReach(usual()))
 	fits := []Fit{f.blend()}
-	addIntervals(fits, f, flight, bothTogether, fallback)
+	addIntervals(fits, f, flight.seconds, fallback)
 	return d, fits[0]
 }
 
@@ -38,17 +38,16 @@ func intervalOf(flight flownAxis, fallback Demand) (Demand, Fit) {
 func TestSharesAddUpToTheMeanSquareSlope(t *testing.T) {
 	flight := slowFlight(rand.New(rand.NewPCG(1, 1)), 12, 0.2, 5)
 	fallback := DefaultDemand(0.5)
-	d := flight.demand(bothTogether, fallback)
+	d := flight.demand(fallback)
 	f := newFitter(&d, newReach(usual()))
-	weight, total := flight.histogram(bothTogether)
 	for _, c := range []struct {
 		shape func(float64) curves.Shape
 		at    float64
 	}{{powerOf, 1.3}, {blendOf, 0.45}} {
-		s := newShares(f, []float64{c.at}, c.shape, bandwidth(weight[:], total), fallback.P)
+		s := newShares(f, []float64{c.at}, c.shape, bandwidth(flight.weight[:], flight.total), fallback.P)
 		sum := s.fallback[0]
-		for i, w := range weight {
-			sum += w / total * s.cell[i/finePerCell][0]
+		for i, w := range flight.weight {
+			sum += w / flight.total * s.cell[i/finePerCell][0]
 		}
 		near(t, "J", sum, f.square(c.shape(c.at)), 1e-3)
 	}
@@ -108,11 +107,11 @@ func TestWideningOfAFirstOrderProcess(t *testing.T) {
 func TestIntervalIsWidened(t *testing.T) {
 	flight := slowFlight(rand.New(rand.NewPCG(6, 6)), 30, 0.2, 12)
 	fallback := DefaultDemand(0.5)
-	d := flight.demand(bothTogether, fallback)
+	d := flight.demand(fallback)
 	f := newFitter(&d, newReach(usual()))
 	grid := floats.Span(make([]float64, parameters), 0, f.largestShare())
 	s := newShares(f, grid, blendOf, leastBandwidth, fallback.P)
-	seconds := flight.seconds(bothTogether)
+	seconds := flight.seconds
 	drawn := drawBlocks(len(seconds))
 	low, high := s.interval(seconds, drawn, grid)
 	upTo := s.running(seconds, len(grid))
@@ -189,10 +188,12 @@ func TestLittleFlightGivesNoInterval(t *testing.T) {
 
 // A second that spans rows of different lengths is whole, and nothing is lost.
 func TestSecondsOfFlight(t *testing.T) {
-	f := flownAxis{rows: []flownRow{
-		{lasts: 0.7, y: 0.1}, {lasts: 0.7, y: 0.5}, {lasts: 9, y: 0.9, left: true}, {lasts: 0.7, y: -0.5},
-	}}
-	seconds := f.seconds(bothTogether)
+	var f tally
+	f.add(0.1, 0.7)
+	f.add(0.5, 0.25)
+	f.add(-0.5, 0.7)
+	f.add(0.5, 0.7)
+	seconds := f.seconds
 	if len(seconds) != 2 {
 		t.Fatalf("%d seconds", len(seconds))
 	}
@@ -240,10 +241,10 @@ func TestIntervalIsSaid(t *testing.T) {
 func BenchmarkIntervals(b *testing.B) {
 	flight := slowFlight(rand.New(rand.NewPCG(1, 1)), 18, 0.2, 5)
 	fallback := DefaultDemand(0.5)
-	d := flight.demand(bothTogether, fallback)
+	d := flight.demand(fallback)
 	f := newFitter(&d, newReach(usual()))
 	fits := []Fit{f.power(), f.blend()}
 	for b.Loop() {
-		addIntervals(fits, f, flight, bothTogether, fallback)
+		addIntervals(fits, f, flight.seconds, fallback)
 	}
 }

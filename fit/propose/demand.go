@@ -80,7 +80,7 @@ func (d *Demand) normalise() {
 // by straight lines.
 func (d *Demand) At(y float64) float64 {
 	n := len(d.Y) - 1
-	t := math.Min(math.Max(y, 0), 1) * float64(n)
+	t := min(max(y, 0), 1) * float64(n)
 	i := min(int(t), n-1)
 	return d.P[i] + (t-float64(i))*(d.P[i+1]-d.P[i])
 }

@@ -4,48 +4,87 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"halfstick/curves"
 	"halfstick/input"
 )
 
 const (
-	halfWeightMinutes = 10.0 // of flight that weigh as much as the default
-	longestRow        = 0.1  // seconds that one row may stand for
-	// leastRow is how far apart, in seconds, rows are that count; those between
-	// are passed over. Hands move slower by far.
-	leastRow = 0.01
+	longestRowUS = 100_000 // microseconds that one row may stand for
+	// leastRowUS is how far apart, in microseconds, rows are that count; those
+	// between are passed over. Hands move slower by far.
+	leastRowUS = 10_000
 
 	holdAbove   = 0.5  // |y| of a long hold
 	holdRange   = 0.15 // of y over a long hold
 	holdSeconds = 5.0
 
 	idleSeconds = 2.0 // inside the deadband for longer is hands off
-
-	leastBandwidth, mostBandwidth = 0.01, 0.1 // of the density estimate, in y
 )
 
-// flownRow is one row of a flight phase.
-type flownRow struct {
-	at, lasts float64 // seconds
-	y         float64
-	idle      bool // inside the deadband
-	left      bool // left out of the demand
+// flights are the flight phases of recordings.
+type flights struct {
+	recs []*input.Recording
+	// always has the rows of each phase that count of an axis that was there all
+	// the time, as most are.
+	always map[flightPhase][]flightRow
+}
+
+type flightPhase struct {
+	recording int // index of the recording
+	input.Stretch
+}
+
+// flightRow is a row of a flight phase that counts.
+type flightRow struct {
+	row     int32 // of the recording
+	lastsUS int32 // microseconds that it stands for
+}
+
+func flightsOf(recs []*input.Recording) flights {
+	f := flights{recs: recs, always: map[flightPhase][]flightRow{}}
+	var there input.Column // of an axis that was there in every row
+	for i, rec := range recs {
+		for _, s := range rec.PhaseRanges(input.Flight, "") {
+			f.always[flightPhase{i, s}] = rowsThatCount(&rec.Times, &there, s)
+		}
+	}
+	return f
 }
 
 // flownAxis is what was flown of one axis.
 type flownAxis struct {
-	rows  []flownRow
+	parts []flownPart
 	holds []Hold
 }
 
-// flown collects the flight phases of an axis from all recordings. The commands
+// flownPart is a flight phase of one axis.
+type flownPart struct {
+	times  *input.Times
+	rows   []flightRow
+	counts []int16 // one a row
+	active *curves.Compiled
+	left   []span // left out of the demand, by where they begin
+}
+
+// span is the rows of a part from one up to another.
+type span struct{ from, to int }
+
+// at is the moment of a row, in seconds.
+func (p *flownPart) at(i int) float64 { return float64(p.times.At(int(p.rows[i].row))) / 1e6 }
+
+// command is that of a row.
+func (p *flownPart) command(i int) float64 { return p.active.Command(p.counts[i]) }
+
+// of collects the flight phases of an axis from all recordings. The commands
 // are those of the response that was active then; where none is known, the
 // position by the measured calibration, as a simulator makes it that was told
 // the stops and the centre.
-func flown(recs []*input.Recording, label string, now curves.Response, opts Options) (flownAxis, error) {
+func (f flights) of(label string, now curves.Response, opts Options) (flownAxis, error) {
 	var all flownAxis
-	for i, rec := range recs {
+	low, high := idleCounts(&now)
+	for i, rec := range f.recs {
 		col, err := rec.Find(label)
 		if err != nil {
 			continue // this recording is of other axes
@@ -54,17 +93,35 @@ func flown(recs []*input.Recording, label string, now curves.Response, opts Opti
 		if err != nil {
 			return all, err
 		}
-		for _, s := range rec.PhaseRanges(input.Flight, label) {
-			before := len(all.rows)
-			all.rows = appendFlightRows(all.rows, rec, col, s, now, active)
-			rows := all.rows[before:]
+		phases := rec.PhaseRanges(input.Flight, label)
+		if len(phases) == 0 {
+			continue
+		}
+		commands := active.Compile()
+		for _, s := range phases {
+			p := f.part(flightPhase{i, s}, &rec.Columns[col])
+			p.active = commands
 			if now.Kind == curves.TwoSided {
-				all.holds = append(all.holds, markHolds(rows, i, rec.Times.At(0), opts.KeepHolds)...)
+				all.holds = append(all.holds, p.markHolds(i, opts.KeepHolds)...)
 			}
-			markIdle(rows)
+			p.markIdle(low, high)
+			all.parts = append(all.parts, p)
 		}
 	}
 	return all, nil
+}
+
+// part is the rows of a phase that count of an axis.
+func (f flights) part(phase flightPhase, c *input.Column) flownPart {
+	p := flownPart{times: &f.recs[phase.recording].Times, rows: f.always[phase]}
+	if !c.Always() {
+		p.rows = rowsThatCount(p.times, c, phase.Stretch)
+	}
+	p.counts = make([]int16, len(p.rows))
+	for i, r := range p.rows {
+		p.counts[i] = c.At(int(r.row))
+	}
+	return p
 }
 
 // activeResponse is the response that was active in a recording's flight.
@@ -86,32 +143,28 @@ func activeResponse(rec *input.Recording, label string, straight curves.Response
 	return straight, nil
 }
 
-// appendFlightRows adds the rows of a flight phase that count. Each is looked for
-// as far on as the one before was, so that those between need not be read.
-func appendFlightRows(rows []flownRow, rec *input.Recording, col int, s input.Stretch, now, active curves.Response) []flownRow {
+// rowsThatCount are the rows of a flight phase that count of the axis of a column.
+// Each is looked for as far on as the one before was, so that those between need
+// not be read.
+func rowsThatCount(times *input.Times, c *input.Column, s input.Stretch) []flightRow {
 	if s.From == s.To {
-		return rows
+		return nil
 	}
-	c := &rec.Columns[col]
-	const apart = 900_000 * leastRow // microseconds; rows are sampled a little unevenly
-	rows = slices.Grow(rows, min(s.To-s.From, int(1+(rec.Times.At(s.To-1)-rec.Times.At(s.From))/apart)))
+	const apart = leastRowUS * 9 / 10 // rows are sampled a little unevenly
+	rows := make([]flightRow, 0, min(s.To-s.From, int(1+(times.At(s.To-1)-times.At(s.From))/apart)))
 	for i, next, step := s.From, 0, 1; i < s.To; i = next {
 		if !c.PresentAt(i) {
 			next = i + 1
 			continue
 		}
-		at := rec.Times.At(i)
-		next = rowFrom(&rec.Times, at+apart, i+1, min(i+step, s.To), s.To)
+		at := times.At(i)
+		next = rowFrom(times, at+apart, i+1, min(i+step, s.To), s.To)
 		step = next - i
-		lasts := 0.0
+		lasts := int64(0)
 		if next < s.To {
-			lasts = math.Min(longestRow, float64(rec.Times.At(next)-at)/1e6)
+			lasts = min(longestRowUS, times.At(next)-at)
 		}
-		counts := float64(c.At(i))
-		rows = append(rows, flownRow{
-			at: float64(at) / 1e6, lasts: lasts,
-			y: active.FromCounts(counts), idle: idle(&now, counts),
-		})
+		rows = append(rows, flightRow{int32(i), int32(lasts)})
 	}
 	return rows
 }
@@ -130,23 +183,25 @@ func rowFrom(times *input.Times, us int64, least, guess, end int) int {
 
 // markHolds finds the stretches in which a command above holdAbove stays within
 // holdRange for longer than holdSeconds, such as the take-off roll, and leaves
-// their rows out unless they are kept.
-func markHolds(rows []flownRow, recording int, startUS int64, keep bool) []Hold {
+// them out unless they are kept.
+func (p *flownPart) markHolds(recording int, keep bool) []Hold {
 	var holds []Hold
-	start := float64(startUS) / 1e6
-	for from := 0; from < len(rows); {
-		to := steadyTo(rows, from)
-		if to == from || rows[to-1].at-rows[from].at <= holdSeconds {
+	start := float64(p.times.At(0)) / 1e6
+	for from := 0; from < len(p.rows); {
+		to := p.steadyTo(from)
+		if to == from || p.at(to-1)-p.at(from) <= holdSeconds {
 			from += 1 + (to-from)/10 // a tenth of a failed run at a time
 			continue
 		}
 		sum := 0.0
 		for i := from; i < to; i++ {
-			sum += rows[i].y
-			rows[i].left = !keep
+			sum += p.command(i)
+		}
+		if !keep {
+			p.left = append(p.left, span{from, to})
 		}
 		holds = append(holds, Hold{
-			Recording: recording, From: rows[from].at - start, To: rows[to-1].at - start,
+			Recording: recording, From: p.at(from) - start, To: p.at(to-1) - start,
 			Command: sum / float64(to-from), Kept: keep,
 		})
 		from = to
@@ -155,158 +210,44 @@ func markHolds(rows []flownRow, recording int, startUS int64, keep bool) []Hold 
 }
 
 // steadyTo returns the end of the steady large command that begins at from.
-func steadyTo(rows []flownRow, from int) int {
-	low, high := rows[from].y, rows[from].y
-	for i := from; i < len(rows); i++ {
-		y := rows[i].y
-		low, high = math.Min(low, y), math.Max(high, y)
+func (p *flownPart) steadyTo(from int) int {
+	low, high := p.command(from), p.command(from)
+	for i := from; i < len(p.rows); i++ {
+		y := p.command(i)
+		low, high = min(low, y), max(high, y)
 		if math.Abs(y) <= holdAbove || high-low > holdRange {
 			return i
 		}
 	}
-	return len(rows)
+	return len(p.rows)
 }
 
-// markIdle leaves out the stretches in which the axis stays inside the deadband
-// for longer than idleSeconds: hands off, nothing is commanded. Passing through
-// the centre counts.
-func markIdle(rows []flownRow) {
-	for from := 0; from < len(rows); from++ {
+// markIdle leaves out the stretches in which the axis stays inside the deadband,
+// which is so many counts, for longer than idleSeconds: hands off, nothing is
+// commanded. Passing through the centre counts.
+func (p *flownPart) markIdle(low, high int) {
+	for from := 0; from < len(p.rows); from++ {
 		to := from
-		for to < len(rows) && rows[to].idle {
+		for to < len(p.rows) && int(p.counts[to]) >= low && int(p.counts[to]) <= high {
 			to++
 		}
-		if to > from && rows[to-1].at-rows[from].at > idleSeconds {
-			for i := from; i < to; i++ {
-				rows[i].left = true
-			}
+		if to > from && p.at(to-1)-p.at(from) > idleSeconds {
+			p.left = append(p.left, span{from, to})
 		}
 		from = max(from, to)
 	}
+	slices.SortFunc(p.left, func(a, b span) int { return a.from - b.from })
 }
 
-// idle tells whether counts lie inside the deadband.
-func idle(r *curves.Response, counts float64) bool {
-	u := r.Position(counts)
+// idleCounts are the counts inside the deadband, from the lowest to the highest.
+func idleCounts(r *curves.Response) (low, high int) {
+	const counts = 1 << 16
+	u := func(i int) float64 { return r.Position(float64(i + math.MinInt16)) }
+	from, to := -r.Deadband.Low, r.Deadband.High
 	if r.Kind == curves.OneSided {
-		return u <= r.Deadband.Low
+		from, to = 0, r.Deadband.Low // an idle stop has nothing below
 	}
-	return u >= -r.Deadband.Low && u <= r.Deadband.High
-}
-
-// side is which commands of an axis are meant.
-type side int
-
-const (
-	bothTogether side = iota
-	lowSide
-	highSide
-)
-
-// counts returns the seconds for which a row counts in the demand of a side. A
-// command of exactly 0 belongs half to each.
-func (r flownRow) counts(of side) float64 {
-	switch {
-	case r.left, of == lowSide && r.y > 0, of == highSide && r.y < 0:
-		return 0
-	case of != bothTogether && r.y == 0:
-		return r.lasts / 2
-	}
-	return r.lasts
-}
-
-// cellOf returns the cell of the demand's grid that the command y lies in.
-func cellOf(y float64) int { return min(int(math.Abs(y)*cells), cells-1) }
-
-// histogram returns the seconds in each cell of |y|, and all of them.
-func (f flownAxis) histogram(of side) (weight [cells]float64, seconds float64) {
-	for _, r := range f.rows {
-		lasts := r.counts(of)
-		weight[cellOf(r.y)] += lasts
-		seconds += lasts
-	}
-	return weight, seconds
-}
-
-// demand estimates the density of |y| over the rows that count for a side and
-// shrinks it to the default: m minutes of flight weigh m/(m + 10) (the 10 is a
-// choice; no source).
-func (f flownAxis) demand(of side, fallback Demand) Demand {
-	weight, seconds := f.histogram(of)
-	minutes := seconds / 60
-	if seconds == 0 {
-		fallback.Holds = f.holds
-		return fallback
-	}
-	d := fallback.mix(smoothDensity(weight[:], seconds), minutes/(minutes+halfWeightMinutes))
-	d.Minutes, d.Holds = minutes, f.holds
-	return d
-}
-
-// smoothDensity is the Gaussian kernel estimate on the grid of a histogram of
-// [0,1], reflected at both ends.
-func smoothDensity(weight []float64, seconds float64) []float64 {
-	n := len(weight)
-	k := newKernel(bandwidth(weight, seconds), n)
-	out := make([]float64, n+1)
-	for i, w := range weight {
-		if w != 0 {
-			k.each(i, func(node int, share float64) { out[node] += w / seconds * share })
-		}
-	}
-	return out
-}
-
-// bandwidth is Silverman's (Density Estimation, 1986, eq. 3.31, without the
-// quartiles), with one independent command a second (a choice; hands move about
-// as fast), kept within limits.
-func bandwidth(weight []float64, seconds float64) float64 {
-	width := 1 / float64(len(weight))
-	var m1, m2 float64
-	for i, w := range weight {
-		y := (float64(i) + 0.5) * width
-		m1 += w * y / seconds
-		m2 += w * y * y / seconds
-	}
-	sd := math.Sqrt(math.Max(0, m2-m1*m1))
-	h := 0.9 * sd * math.Pow(math.Max(1, seconds), -0.2)
-	return math.Min(math.Max(h, leastBandwidth), mostBandwidth)
-}
-
-// kernel is a Gaussian on the grid's nodes about the middle of a cell.
-type kernel struct {
-	n, reach int
-	density  []float64 // at the nodes i−reach … i+reach about cell i
-}
-
-func newKernel(h float64, n int) kernel {
-	width := 1 / float64(n)
-	k := kernel{n: n, reach: int(5 * h / width)}
-	for j := -k.reach; j <= k.reach; j++ {
-		z := (float64(j) - 0.5) * width / h
-		k.density = append(k.density, math.Exp(-z*z/2)/(h*math.Sqrt(2*math.Pi)))
-	}
-	return k
-}
-
-// each gives the nodes that cell i reaches and its density there.
-func (k kernel) each(i int, f func(node int, density float64)) {
-	for j, d := range k.density {
-		node := reflected(i+j-k.reach, k.n)
-		if node == 0 || node == k.n {
-			d *= 2 // a reflected end point receives only one of its two mirror images
-		}
-		f(node, d)
-	}
-}
-
-// reflected folds the grid index j back into 0…n.
-func reflected(j, n int) int {
-	if j < 0 {
-		j = -j
-	}
-	if j > n {
-		j = 2*n - j
-	}
-	return min(max(j, 0), n)
+	low = sort.Search(counts, func(i int) bool { return u(i) >= from })
+	high = sort.Search(counts, func(i int) bool { return u(i) > to }) - 1
+	return low + math.MinInt16, high + math.MinInt16
 }

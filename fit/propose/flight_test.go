@@ -25,11 +25,19 @@ func calibratedFixture(t *testing.T) curves.Response {
 
 func demandOf(t *testing.T, r *recorded, now curves.Response, opts Options) Demand {
 	t.Helper()
-	f, err := flown([]*input.Recording{r.rec}, "pitch", now, opts)
+	f := flightOf(t, r, now, opts)
+	d := f.tally(bothTogether).demand(DefaultDemand(opts.Normal))
+	d.Holds = f.holds
+	return d
+}
+
+func flightOf(t *testing.T, r *recorded, now curves.Response, opts Options) flownAxis {
+	t.Helper()
+	f, err := flightsOf([]*input.Recording{r.rec}).of("pitch", now, opts)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return f.demand(bothTogether, DefaultDemand(opts.Normal))
+	return f
 }
 
 // gaussianFlight holds a new command of deviation sigma (of half-throw) every
@@ -141,6 +149,45 @@ func TestHandsOffIsLeftOut(t *testing.T) {
 	near(t, "minutes without deadband", demandOf(t, r, now, Defaults()).Minutes, 10, 0.02)
 }
 
+// Hands off before and behind a hold leaves the hold's rows out once, and the
+// proposal lists it.
+func TestHandsOffAboutAHoldIsLeftOut(t *testing.T) {
+	r := newRecorded(20, input.TwoSided, "pitch")
+	fly := gaussianFlight(0.2)
+	r.add(input.Flight, 600, func(t float64) float64 {
+		switch {
+		case t < 100, t >= 150 && t < 250:
+			return 100
+		case t < 150:
+			return 20000
+		}
+		return fly(t)
+	})
+	p, err := Axes([]*input.Recording{r.rec}, []*measure.Measurement{measurementOf(measuredAxis("pitch"))}, Defaults())
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := p.Axes[0].Demand
+	near(t, "minutes", d.Minutes, 350.0/60, 1e-3)
+	if len(d.Holds) != 1 || math.Abs(d.Holds[0].From-100) > 0.1 {
+		t.Errorf("holds %+v, want one from 100 s on", d.Holds)
+	}
+}
+
+// A lever that is left where it is commands that; only a stick is held there.
+func TestLeverHasNoHolds(t *testing.T) {
+	lever := leverAxis("pitch")
+	now, missing := calibrated(&lever)
+	if missing != "" {
+		t.Fatal(missing)
+	}
+	r := newRecorded(20, input.OneSided, "pitch")
+	r.add(input.Flight, 60, func(float64) float64 { return 20000 })
+	if f := flightOf(t, r, now, Defaults()); len(f.holds) != 0 || len(f.parts[0].left) != 0 {
+		t.Errorf("holds %+v, left out %v", f.holds, f.parts[0].left)
+	}
+}
+
 // A lever that stays at its idle stop commands nothing either.
 func TestIdleLeverIsLeftOut(t *testing.T) {
 	lever := leverAxis("pitch")
@@ -173,15 +220,12 @@ func TestFlownWithGivesTheCommands(t *testing.T) {
 	r := newRecorded(20, input.TwoSided, "pitch")
 	r.add(input.Flight, 60, func(t float64) float64 { return 100 + 30000*0.4*math.Sin(t) })
 	meanSquare := func(opts Options) float64 {
-		f, err := flown([]*input.Recording{r.rec}, "pitch", now, opts)
-		if err != nil {
-			t.Fatal(err)
-		}
+		part := flightOf(t, r, now, opts).parts[0]
 		sum := 0.0
-		for _, row := range f.rows {
-			sum += row.y * row.y
+		for i := range part.rows {
+			sum += part.command(i) * part.command(i)
 		}
-		return sum / float64(len(f.rows))
+		return sum / float64(len(part.rows))
 	}
 	want := func(s curves.Shape) (sum float64) {
 		for i := range 1200 {
@@ -198,7 +242,7 @@ func TestFlownWithGivesTheCommands(t *testing.T) {
 	opts.FlownWith = &curves.Profile{Axes: []curves.ProfileAxis{{Label: "pitch", Response: active}}}
 	near(t, "overridden", meanSquare(opts), want(curves.Power{Exponent: 2}), 1e-3)
 	r.rec.Header.FlownWith = json.RawMessage(`{"format":"something else"}`)
-	if _, err := flown([]*input.Recording{r.rec}, "pitch", now, Defaults()); err == nil {
+	if _, err := flightsOf([]*input.Recording{r.rec}).of("pitch", now, Defaults()); err == nil {
 		t.Error("a flown_with that is no profile was accepted")
 	}
 }
@@ -217,20 +261,17 @@ func TestSmoothDensityKeepsItsWeight(t *testing.T) {
 // Of a flight at 1000 rows a second a tenth is looked at, and the demand is the
 // same.
 func TestFastRowsArePassedOver(t *testing.T) {
-	demand := func(hz float64) (flownAxis, Demand) {
+	demand := func(hz float64) (rows int, d Demand) {
 		r := newRecorded(hz, input.TwoSided, "pitch")
 		r.add(input.Flight, 60, func(t float64) float64 { return 100 + 12000*math.Sin(t) })
 		straight, _ := calibrated(&measure.Axis{Kind: string(input.TwoSided), Travel: measuredAxis("pitch").Travel})
-		flight, err := flown([]*input.Recording{r.rec}, "pitch", straight, Defaults())
-		if err != nil {
-			t.Fatal(err)
-		}
-		return flight, flight.demand(bothTogether, DefaultDemand(0.5))
+		flight := flightOf(t, r, straight, Defaults())
+		return len(flight.parts[0].rows), flight.tally(bothTogether).demand(DefaultDemand(0.5))
 	}
 	slow, from100 := demand(100)
 	fast, from1000 := demand(1000)
-	if len(slow.rows) != 6000 || len(fast.rows) != 6667 { // nine rows apart
-		t.Errorf("%d and %d rows count", len(slow.rows), len(fast.rows))
+	if slow != 6000 || fast != 6667 { // nine rows apart
+		t.Errorf("%d and %d rows count", slow, fast)
 	}
 	near(t, "minutes", from1000.Minutes, 1, 1e-3)
 	near(t, "RMS command", from1000.SigmaY, from100.SigmaY, 1e-3)
@@ -240,34 +281,82 @@ func TestFastRowsArePassedOver(t *testing.T) {
 }
 
 // The rows that count are those that reading every row finds, however unevenly
-// rows come and wherever the axis is away.
+// rows come and wherever an axis is away; they stand until the next that would
+// count, if it is there or not. The other axis is always there.
 func TestRowsThatCountAreFoundInUnevenFlight(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
-	r := newRecorded(1000, input.TwoSided, "pitch")
-	var at, want []int64
-	now, next := int64(0), int64(0)
+	r := newRecorded(1000, input.TwoSided, "pitch", "roll")
+	var at []int64
+	var there []bool
+	now := int64(0)
 	for run := range 200 {
-		step := []int64{1, 100, 1000, 4500, 8999, 9000, 9001, 60000}[rng.IntN(8)]
+		step := []int64{1, 100, 1000, 4500, 8999, 9000, 9001, 60000, 120_000}[rng.IntN(9)]
 		spread := rng.Int64N(2) * step / 10
 		for range 1 + rng.IntN(200) {
 			now += step + rng.Int64N(1+spread)
 			present := run%7 != 3
 			r.rec.Times.Append(now)
-			r.rec.Columns[0].Append(100, present)
-			at = append(at, now)
-			if present && now >= next {
-				want, next = append(want, now), now+9000
-			}
+			r.rec.Columns[0].Append(int16(len(at)), present)
+			r.rec.Columns[1].Append(int16(len(at)), true)
+			at, there = append(at, now), append(there, present)
 		}
 	}
-	s := input.Stretch{To: len(at)}
-	rows := appendFlightRows(nil, r.rec, 0, s, calibratedFixture(t), calibratedFixture(t))
-	if len(rows) != len(want) {
-		t.Fatalf("%d rows count, want %d", len(rows), len(want))
+	r.rec.Stretches = []input.Stretch{{Phase: input.Phase{Kind: input.Flight}, To: len(at)}}
+	flights := flightsOf([]*input.Recording{r.rec})
+	for label, present := range map[string]func(i int) bool{
+		"pitch": func(i int) bool { return there[i] },
+		"roll":  func(int) bool { return true },
+	} {
+		flight, err := flights.of(label, calibratedFixture(t), Defaults())
+		if err != nil {
+			t.Fatal(err)
+		}
+		part, n := flight.parts[0], 0
+		for i := 0; i < len(at); n++ {
+			for i < len(at) && !present(i) {
+				i++
+			}
+			if i == len(at) {
+				break
+			}
+			next := i + 1
+			for next < len(at) && at[next] < at[i]+9000 {
+				next++
+			}
+			want := flightRow{row: int32(i)}
+			if next < len(at) {
+				want.lastsUS = int32(min(100_000, at[next]-at[i]))
+			}
+			if part.rows[n] != want || part.counts[n] != int16(i) || part.at(n) != float64(at[i])/1e6 {
+				t.Fatalf("%s: row %d that counts is %v at %g s with %d counts, want %v at %d µs", label, n, part.rows[n], part.at(n), part.counts[n], want, at[i])
+			}
+			i = next
+		}
+		if len(part.rows) != n || n == 0 {
+			t.Errorf("%s: %d rows count, want %d", label, len(part.rows), n)
+		}
 	}
-	for i, row := range rows {
-		if row.at != float64(want[i])/1e6 {
-			t.Fatalf("row %d that counts is at %g s, want %g s", i, row.at, float64(want[i])/1e6)
+}
+
+// The counts inside the deadband are those whose position is.
+func TestIdleCounts(t *testing.T) {
+	two := calibratedFixture(t)
+	apart := two
+	apart.Deadband = curves.Sides{Low: 0.02, High: 0.005}
+	lever := leverAxis("lever")
+	one, _ := calibrated(&lever)
+	one.Deadband.Low = 0.01
+	for _, r := range []curves.Response{two, apart, one} {
+		low, high := idleCounts(&r)
+		for i := math.MinInt16; i <= math.MaxInt16; i++ {
+			u := r.Position(float64(i))
+			want := u >= -r.Deadband.Low && u <= r.Deadband.High
+			if r.Kind == curves.OneSided {
+				want = u <= r.Deadband.Low
+			}
+			if got := i >= low && i <= high; got != want {
+				t.Fatalf("%d counts, u = %g: idle %v, want %v", i, u, got, want)
+			}
 		}
 	}
 }

@@ -86,7 +86,7 @@ func meanSquareSlopeBy(steps int, d *Demand, f curves.Shape, floor float64) floa
 	sum := 0.0
 	for i := range steps {
 		y, slope := along(f, (float64(i)+0.5)/float64(steps))
-		counted := math.Max(slope, floor)
+		counted := max(slope, floor)
 		sum += d.At(y) * counted * counted * slope
 	}
 	return sum / float64(steps)

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/gonum/floats"
 	"halfstick/curves"
 	"halfstick/fit/measure"
 	"halfstick/input"
@@ -90,11 +91,14 @@ func TestSidesApartHaveTheirOwnLimits(t *testing.T) {
 
 // Commands of exactly 0 are half of each side's.
 func TestCommandsOfZeroAreShared(t *testing.T) {
-	f := flownAxis{rows: []flownRow{{lasts: 2, y: 0}, {lasts: 3, y: -0.2}, {lasts: 5, y: 0.2}, {lasts: 7, y: 0.2, left: true}}}
 	for of, want := range map[side]float64{bothTogether: 10, lowSide: 4, highSide: 6} {
-		_, seconds := f.histogram(of)
-		if math.Abs(seconds-want) > 1e-12 {
-			t.Errorf("side %d: %g s, want %g", of, seconds, want)
+		flight := tally{of: of}
+		flight.add(0, 2)
+		flight.add(-0.2, 3)
+		flight.add(0.2, 5)
+		inCells := floats.Sum(flight.weight[:])
+		if flight.total != want || math.Abs(inCells-want) > 1e-12 || len(flight.seconds) != int(want) {
+			t.Errorf("side %d: %g s, %g s in cells, %d whole seconds, want %g", of, flight.total, inCells, len(flight.seconds), want)
 		}
 	}
 }
