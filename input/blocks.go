@@ -12,15 +12,15 @@ import (
 // handing it over costs, little against a processor's cache.
 const blockBytes = 256 << 10
 
-// readBlocks reads all rows into d.to. One goroutine cuts the file into blocks
-// of whole lines, so many bytes at a time, one for every processor parses them, and this one puts them
-// together in order, so that the result and the first error are those of a
-// reader that goes line by line.
+// readBlocks reads all rows into d.to. One goroutine cuts the file into blocks of
+// whole lines, so many bytes at a time, one for every processor parses them, and
+// this one puts them together in order, so that the result and the first error are
+// those of a reader that goes line by line.
 func (d *reader) readBlocks(size int) error {
 	workers := runtime.GOMAXPROCS(0)
 	free := make(chan *block, 2*workers+1)
 	for range cap(free) {
-		free <- &block{done: make(chan struct{}, 1), changes: make([][]change, len(d.row.Counts))}
+		free <- &block{done: make(chan struct{}, 1), columns: make([]blockColumn, len(d.row.Counts))}
 	}
 	// Both hold all blocks, so that nobody ever waits to send.
 	jobs, order := make(chan *block, cap(free)), make(chan *block, cap(free))
@@ -55,9 +55,9 @@ func (d *reader) readBlocks(size int) error {
 	return nil
 }
 
-// cutBlocks hands out the file in blocks of whole lines, size bytes or what a
-// line takes, until its end or until
-// stop is closed. The last block has what is left over, or the error.
+// cutBlocks hands out the file in blocks of whole lines, size bytes or what a line
+// takes, until its end or until stop is closed. The last block has what is left
+// over, or the error.
 func (d *reader) cutBlocks(size int, free <-chan *block, stop <-chan struct{}, give func(*block)) {
 	var left []byte // of a line that goes on in the next block
 	for {
@@ -72,10 +72,14 @@ func (d *reader) cutBlocks(size int, free <-chan *block, stop <-chan struct{}, g
 		err := error(nil)
 		end := 0
 		for end == 0 && err == nil && len(b.text) <= maxRow {
+			want := size
+			if n := d.in.Buffered(); n > 0 {
+				want = min(n, size) // what is behind that then goes into blocks at once
+			}
 			b.text = slices.Grow(b.text, size)
 			var n int
 			from := len(b.text)
-			n, err = io.ReadFull(d.in, b.text[from:from+size])
+			n, err = io.ReadFull(d.in, b.text[from:from+want])
 			b.text = b.text[:from+n]
 			end = from + bytes.LastIndexByte(b.text[from:], '\n') + 1
 			if end == from {
@@ -117,9 +121,7 @@ func (d *reader) join(b *block) error {
 	for _, c := range b.comments {
 		rec.Comments = append(rec.Comments, Comment{Row: start + c.Row, Text: c.Text})
 	}
-	for _, us := range b.times {
-		rec.Times.Append(us)
-	}
+	rec.Times.join(b.times)
 	for i, s := range b.stretches {
 		to := len(b.times)
 		if i+1 < len(b.stretches) {
@@ -128,7 +130,7 @@ func (d *reader) join(b *block) error {
 		d.to.addStretch(Stretch{Phase: s.Phase, From: start + s.From, To: start + to})
 	}
 	for c := range rec.Columns {
-		rec.Columns[c].apply(b.changes[c], start, len(b.times))
+		rec.Columns[c].join(len(b.times), b.columns[c].counts.lists(), b.columns[c].there.lists())
 	}
 	d.to.check.rows = rec.Rows()
 	if n := len(b.times); n > 0 {

@@ -20,6 +20,22 @@ func (c *chunks[T]) len() int {
 
 // append adds a value.
 func (c *chunks[T]) append(v T) {
+	last := c.room()
+	*last = append(*last, v)
+}
+
+// join adds values.
+func (c *chunks[T]) join(values []T) {
+	for len(values) > 0 {
+		last := c.room()
+		n := min(len(values), chunkLen-len(*last))
+		*last = append(*last, values[:n]...)
+		values = values[n:]
+	}
+}
+
+// room is the last piece, with room for a value.
+func (c *chunks[T]) room() *[]T {
 	last := len(c.list) - 1
 	switch {
 	case last < 0:
@@ -29,7 +45,7 @@ func (c *chunks[T]) append(v T) {
 		c.list = append(c.list, make([]T, 0, chunkLen))
 		last++
 	}
-	c.list[last] = append(c.list[last], v)
+	return &c.list[last]
 }
 
 // at is the value at place i, to be read or changed.

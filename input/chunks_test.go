@@ -26,18 +26,30 @@ func TestChunksKeepEveryValue(t *testing.T) {
 	}
 }
 
-// Columns and times are exact over more rows than one chunk holds.
+// Columns and times are exact over more rows than one chunk holds, added one by one
+// and joined to others.
 func TestManyRowsAreKept(t *testing.T) {
 	const rows = 2*chunkLen*wordRows + 100
 	at := func(i int) int64 { return int64(i)*1000 + int64(i*i%17) }
 	counts := func(i int) int16 { return int16(i / 3 * 7) }
 	var times Times
 	var c Column
-	for i := range rows {
-		times.Append(at(i))
-		c.Append(counts(i), i%1000 != 0)
+	for from, to := 0, 0; from < rows; from = to {
+		to = min(rows, from+rows/3)
+		var moreTimes []int64
+		var more Column
+		for i := from; i < to; i++ {
+			moreTimes = append(moreTimes, at(i))
+			more.Append(counts(i), i%1000 != 0)
+		}
+		times.join(moreTimes)
+		c.join(more.Len(), more.counts.lists(), more.there.lists())
 	}
-	for i := range rows {
+	for range 50 {
+		times.Append(at(times.Len()))
+		c.Append(counts(c.Len()), c.Len()%1000 != 0)
+	}
+	for i := range times.Len() {
 		want := counts(i)
 		if i%1000 == 0 {
 			want = 0

@@ -85,35 +85,17 @@ func (c *Column) Present(from, to int) iter.Seq2[int, int] {
 	}
 }
 
-// join adds the rows of another column.
-func (c *Column) join(other *Column) {
-	if !c.Always() || !other.Always() {
+// join adds rows; there is empty if the axis was there in all of them.
+func (c *Column) join(rows int, counts, there lists) {
+	if rows == 0 {
+		return
+	}
+	if !c.Always() || len(there.values) > 0 {
 		c.spellOut()
-		there := other.there
-		if other.Always() && other.Len() > 0 {
-			there = held{}
-			there.append(1)
-			there.extend(other.Len())
+		if len(there.values) == 0 {
+			there = lists{[][]word{{{changed: 1}}}, [][]int16{{1}}}
 		}
-		c.there.join(&there)
+		c.there.join(rows, there)
 	}
-	c.counts.join(&other.counts)
-}
-
-// apply adds so many rows that stand as the changes among them say, which count
-// from row start.
-func (c *Column) apply(changes []change, start, rows int) {
-	for _, now := range changes {
-		c.extend(start + int(now.row))
-		c.Append(now.counts, now.present)
-	}
-	c.extend(start + rows)
-}
-
-// extend adds rows that stay as the last one, until there are so many.
-func (c *Column) extend(rows int) {
-	c.counts.extend(rows)
-	if !c.Always() {
-		c.there.extend(rows)
-	}
+	c.counts.join(rows, counts)
 }

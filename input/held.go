@@ -37,9 +37,19 @@ func (h *held) append(v int16) {
 // extend adds rows that stay as the last one, until there are so many.
 func (h *held) extend(rows int) {
 	for h.words.len()*wordRows < rows {
-		h.words.append(word{before: uint32(h.values.len())})
+		h.addWord(0)
 	}
 	h.rows = rows
+}
+
+// addWord begins a word.
+func (h *held) addWord(changed uint64) {
+	w := word{changed: changed}
+	if n := h.words.len(); n > 0 {
+		before := h.words.at(n - 1)
+		w.before = before.before + uint32(bits.OnesCount64(before.changed))
+	}
+	h.words.append(w)
 }
 
 // at is the value of row i.
@@ -76,12 +86,48 @@ func (h *held) changes(from, to int) iter.Seq2[int, int16] {
 	}
 }
 
-// join adds the rows of another.
-func (h *held) join(other *held) {
-	start := h.rows
-	for i, v := range other.changes(0, other.rows) {
-		h.extend(start + i)
-		h.append(v)
+// lists are the words and values of rows, each in one list or several. Rows behind
+// the words stay as the last one.
+type lists struct {
+	words  [][]word
+	values [][]int16
+}
+
+func (h *held) lists() lists { return lists{h.words.list, h.values.list} }
+
+// join adds rows.
+func (h *held) join(rows int, other lists) {
+	if rows == 0 {
+		return
 	}
-	h.extend(start + other.rows)
+	end := h.rows + rows
+	n := h.values.len()
+	goesOn := n > 0 && *h.values.at(n - 1) == other.values[0][0] // the first value is no new one here
+	for i, list := range other.words {
+		for k, w := range list {
+			if goesOn && i == 0 && k == 0 {
+				w.changed &^= 1
+			}
+			h.addRows(w.changed, min(wordRows, end-h.rows))
+		}
+	}
+	h.extend(end)
+	for i, list := range other.values {
+		if goesOn && i == 0 {
+			list = list[1:]
+		}
+		h.values.join(list)
+	}
+}
+
+// addRows adds rows, at most those of a word, whose values are still to come.
+func (h *held) addRows(changed uint64, rows int) {
+	at := h.rows % wordRows
+	if at > 0 {
+		h.words.at(h.rows / wordRows).changed |= changed << at
+	}
+	if at == 0 || at+rows > wordRows {
+		h.addWord(changed >> ((wordRows - at) % wordRows))
+	}
+	h.rows += rows
 }

@@ -23,7 +23,7 @@ func TestColumnKeepsEveryRow(t *testing.T) {
 		}
 		c, counts, there := draw("first")
 		other, more, moreThere := draw("second")
-		c.join(&other)
+		c.join(other.Len(), other.counts.lists(), other.there.lists())
 		counts, there = append(counts, more...), append(there, moreThere...)
 		if c.Len() != len(counts) {
 			t.Fatalf("%d rows, want %d", c.Len(), len(counts))

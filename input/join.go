@@ -63,7 +63,8 @@ func (r *Recording) append(rec *Recording, from []int) {
 		r.Stretches = append(r.Stretches, Stretch{Phase: s.Phase, From: s.From + rows, To: s.To + rows})
 	}
 	for c := range r.Columns {
-		r.Columns[c].join(&rec.Columns[from[c]])
+		other := &rec.Columns[from[c]]
+		r.Columns[c].join(other.Len(), other.counts.lists(), other.there.lists())
 	}
 }
 

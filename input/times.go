@@ -58,6 +58,18 @@ func (t *Times) Append(us int64) {
 	}
 }
 
+// join adds rows.
+func (t *Times) join(us []int64) {
+	for len(us) > 0 {
+		n := min(len(us), wordRows-len(t.last))
+		t.last = append(t.last, us[:n]...)
+		us = us[n:]
+		if len(t.last) == wordRows {
+			t.pack()
+		}
+	}
+}
+
 // pack puts the last rows on a line.
 func (t *Times) pack() {
 	line := timeLine{start: t.last[0]}
