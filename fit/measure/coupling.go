@@ -11,12 +11,12 @@ import (
 // it appears in the other axes of the same device: the regression of the other
 // on this one, way by way, times the ratio of their travels. The scatter of
 // the ways gives the interval.
-func (a *analysis) coupling(all []*analysis) {
+func (a *analysis) coupling(device []*analysis) {
 	if !a.hasTravel || !a.labelledSweep() {
 		return
 	}
-	for _, b := range all {
-		if b == a || b.series.device.ID != a.series.device.ID || b.series.rows == 0 {
+	for _, b := range device {
+		if b == a || b.series.rows == 0 {
 			continue
 		}
 		if q := a.shareIn(b); q != nil {
@@ -71,7 +71,7 @@ func (s *series) between(from, to float64) segment {
 			return g.cut(from, after)
 		}
 	}
-	for _, r := range s.unlabelled() {
+	for _, r := range s.looseRuns() {
 		if s.track.seconds(r.from) <= from && s.track.seconds(r.to-1) >= to {
 			return r.cut(period{from, after})
 		}

@@ -108,20 +108,50 @@ func Recording(rec *input.Recording, name string) (*Measurement, error) {
 	}
 	m := &Measurement{Format: FormatName, Recording: name, Axes: make([]Axis, len(rec.Columns)),
 		Sampling: rec.Samplings(), Events: rec.Events()}
-	axes := make([]*analysis, len(rec.Columns))
 	k := newTrack(rec)
-	parallel.Each(len(axes), func(i int) { axes[i] = newAnalysis(newSeries(k, i), &m.Axes[i]) })
-	findPhases(axes)
-	clocks := deviceClocks(k, axes)
-	parallel.Each(len(axes), func(i int) {
-		axes[i].clock = clocks[axes[i].series.device.ID]
-		axes[i].measure()
+	devices := columnsOfDevices(rec)
+	parallel.Each(len(devices), func(i int) { measureDevice(k, devices[i], m.Axes) })
+	return m, nil
+}
+
+// columnsOfDevices lists the columns of each device that has any.
+func columnsOfDevices(rec *input.Recording) [][]int {
+	byDevice := map[string][]int{}
+	var ids []string
+	for i := range rec.Columns {
+		d, _ := rec.AxisOf(i)
+		if byDevice[d.ID] == nil {
+			ids = append(ids, d.ID)
+		}
+		byDevice[d.ID] = append(byDevice[d.ID], i)
+	}
+	out := make([][]int, len(ids))
+	for i, id := range ids {
+		out[i] = byDevice[id]
+	}
+	return out
+}
+
+// measureDevice fills the axes in the columns of one device. They share its reports'
+// clock, its rests and their coupling, and nothing with other devices' axes.
+func measureDevice(k *track, cols []int, out []Axis) {
+	axes := make([]*analysis, len(cols))
+	each := func(do func(a *analysis)) { parallel.Each(len(axes), func(i int) { do(axes[i]) }) }
+	parallel.Each(len(axes), func(i int) { axes[i] = newAnalysis(newSeries(k, cols[i]), &out[cols[i]]) })
+	findRests(axes)
+	each(func(a *analysis) {
+		a.cutTouched()
+		a.findMoves()
 	})
-	for _, a := range axes {
+	clock := deviceClock(k, cols)
+	each(func(a *analysis) {
+		a.clock = clock
+		a.measure()
+	})
+	each(func(a *analysis) {
 		a.coupling(axes)
 		a.findings()
-	}
-	return m, nil
+	})
 }
 
 func newAnalysis(s *series, out *Axis) *analysis {
@@ -131,26 +161,6 @@ func newAnalysis(s *series, out *Axis) *analysis {
 		a.lattice, a.hasGrid, a.step = l, true, l.step
 	}
 	return a
-}
-
-// deviceClocks reads each device's report interval, by device id.
-func deviceClocks(k *track, axes []*analysis) map[string]clock {
-	cols := map[string][]int{}
-	var ids []string
-	for i, a := range axes {
-		id := a.series.device.ID
-		if cols[id] == nil {
-			ids = append(ids, id)
-		}
-		cols[id] = append(cols[id], i)
-	}
-	clocks := make([]clock, len(ids))
-	parallel.Each(len(ids), func(i int) { clocks[i] = deviceClock(k, cols[ids[i]]) })
-	out := map[string]clock{}
-	for i, id := range ids {
-		out[id] = clocks[i]
-	}
-	return out
 }
 
 func (a *analysis) measure() {

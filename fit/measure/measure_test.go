@@ -229,15 +229,15 @@ func TestStallFound(t *testing.T) {
 
 // An axis that changes too seldom for a report rate still shows a stall.
 func TestStallWithoutAReportRate(t *testing.T) {
-	g := segment{phase: input.Phase{Kind: input.Sweep}}
-	for i := range 3000 {
-		at := i
+	rec := rows(3000, 1000, input.Stretch{Phase: input.Phase{Kind: input.Sweep}, To: 3000})
+	edit(rec, func(i int, row *input.Row) bool {
 		if i > 1200 && i < 1500 {
-			at = 1200
+			i = 1200
 		}
-		g.t, g.x = append(g.t, float64(i)*0.001), append(g.x, 64*math.Floor(float64(at)/3))
-	}
-	a := &analysis{step: 64, series: &series{rowTime: 0.001, segments: []segment{g}}}
+		row.Counts[0] = int16(64*(i/3) - 32000)
+		return true
+	})
+	a := &analysis{step: 64, series: newSeries(newTrack(rec), 0)}
 	if q := a.longestStall(); q == nil || math.Abs(q.Value-300) > 4 {
 		t.Errorf("longest stall %+v, want some 300 ms", q)
 	}

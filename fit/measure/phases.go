@@ -1,12 +1,9 @@
 package measure
 
 import (
-	"maps"
 	"math"
-	"slices"
 	"sort"
 
-	"halfstick/fit/parallel"
 	"halfstick/fit/stats"
 	"halfstick/input"
 )
@@ -68,23 +65,6 @@ func calmSpread(ts []tile) float64 {
 		s[i] = t.spread
 	}
 	return stats.Quantile7(s, 0.2)
-}
-
-// findPhases looks for rest, sweeps and releases in the unlabelled rows of
-// every axis that has none labelled, and cuts touched parts out of the rests.
-// What it did stands in the notes of the axis.
-func findPhases(axes []*analysis) {
-	byID := map[string][]*analysis{}
-	for _, a := range axes {
-		id := a.series.device.ID
-		byID[id] = append(byID[id], a)
-	}
-	devices := slices.Collect(maps.Values(byID))
-	parallel.Each(len(devices), func(i int) { findRests(devices[i]) })
-	parallel.Each(len(axes), func(i int) {
-		axes[i].cutTouched()
-		axes[i].findMoves()
-	})
 }
 
 // add puts found segments in among the others, in order of time.

@@ -22,7 +22,7 @@ func (a *analysis) cutTouched() {
 	var kept []segment
 	cut, times := 0.0, 0
 	for _, g := range a.series.segments {
-		if g.phase.Kind != input.Rest || g.phase.Label != "" && g.phase.Label != a.series.axis.Label {
+		if g.phase.Kind != input.Rest || !a.series.about(g.phase) {
 			kept = append(kept, g)
 			continue
 		}

@@ -40,8 +40,8 @@ type series struct {
 	axis     input.Axis
 	column   *input.Column
 	track    *track
-	segments []segment       // in order of time, of the guided phases and of those found
-	loose    []input.Stretch // left where they lie
+	segments []segment       // in order of time, of this axis's guided phases and of those found
+	loose    []input.Stretch // left where they lie: flights, unlabelled rows, phases of other axes
 	rowTime  float64         // median time between rows, seconds
 	absent   int             // rows without the axis, after its first present row
 	rows     int             // rows from its first present row on
@@ -50,17 +50,20 @@ type series struct {
 
 func (s *series) label() string { return s.axis.Label }
 
-// of lists the segments of one phase that count for this axis: unlabelled, or
-// labelled with it.
+// of lists the segments of one phase that count for this axis.
 func (s *series) of(kind input.PhaseKind) []segment {
 	var out []segment
 	for _, g := range s.segments {
-		if g.phase.Kind == kind && (g.phase.Label == "" || g.phase.Label == s.axis.Label) {
+		if g.phase.Kind == kind && s.about(g.phase) {
 			out = append(out, g)
 		}
 	}
 	return out
 }
+
+// about tells whether a phase counts for this axis: it is unlabelled, or labelled
+// with it.
+func (s *series) about(p input.Phase) bool { return p.Label == "" || p.Label == s.axis.Label }
 
 // newSeries cuts column col of the recording into segments.
 func newSeries(k *track, col int) *series {
@@ -70,7 +73,7 @@ func newSeries(k *track, col int) *series {
 	s.axis = s.device.Axes[c.Axis]
 	s.countAbsent()
 	for i, st := range rec.Stretches {
-		if loose(st) {
+		if loose(st) || !s.about(st.Phase) {
 			s.loose = append(s.loose, st)
 			continue
 		}

@@ -2,7 +2,6 @@ package measure
 
 import (
 	"fmt"
-	"iter"
 	"math"
 
 	"halfstick/input"
@@ -36,100 +35,81 @@ func (a *analysis) longestStall() *Quantity {
 	if period == 0 {
 		period = a.series.rowTime
 	}
-	longest, n := 0.0, 0
-	look := func(r readings) {
-		l, k := r.longestWait(period, a.step)
-		longest = math.Max(longest, l)
-		n += k
-	}
-	for _, g := range a.series.segments {
-		if g.phase.Kind != input.Rest {
-			look(g.readings())
+	k, c := a.series.track, a.series.column
+	w := waits{track: k, column: c, period: period, step: a.step}
+	for _, s := range k.rec.Stretches {
+		if s.Phase.Kind == input.Rest {
+			continue
+		}
+		for from, to := range k.runs(c, s.From, s.To) {
+			w.look(from, to)
 		}
 	}
-	for _, r := range a.series.looseRuns() {
-		look(r.readings())
-	}
-	if n == 0 {
+	if w.n == 0 {
 		return nil
 	}
-	return bare(1000*longest, unitMS, n,
+	return bare(float64(w.longest)/1000, unitMS, w.n,
 		"longest time without a change that the reading made up for at once, as moving on unseen does; n is the number of changes looked at; no interval, since a longer one may come")
 }
 
-// readings are a run of rows in which waits are looked for: the rows in which the
-// counts change, and any row's time and counts, without holding them all.
-type readings struct {
-	n       int
-	changes iter.Seq[int]
-	t, x    func(i int) float64
+// waits is the longest wait of an axis in the rows looked at so far.
+type waits struct {
+	track        *track
+	column       *input.Column
+	period, step float64 // seconds, counts
+	longest      int64   // microseconds
+	n            int     // changes looked at
 }
 
-func (s segment) readings() readings {
-	return readings{
-		n: len(s.t),
-		changes: func(yield func(int) bool) {
-			for i := 1; i < len(s.x); i++ {
-				if s.x[i] != s.x[i-1] && !yield(i) {
-					return
-				}
+// stallRows is over how many rows before and after a wait the speed is taken, in a
+// run of rows: over 50 ms.
+func stallRows(k *track, from, to int) int {
+	rowTime := (k.seconds(to-1) - k.seconds(from)) / float64(max(1, to-from-1))
+	return int(math.Max(3, math.Ceil(0.05/math.Max(1e-4, rowTime))))
+}
+
+// look looks for waits in a run of rows. Hours have millions of changes: only those
+// are looked at that so many rows came before as a wait longer than the longest
+// would take.
+func (w *waits) look(from, to int) {
+	k := w.track
+	side := stallRows(k, from, to)
+	// The first change with room before it ends no wait that was seen to begin.
+	w.n += max(0, w.column.Changed(from+side, to-side)-1)
+	for a, b := range pieces(from+side, to-side) {
+		for i, last := range w.column.Waits(a, b, k.rowsOf(w.longest, a)) {
+			if last < from+side {
+				continue
 			}
-		},
-		t: func(i int) float64 { return s.t[i] },
-		x: func(i int) float64 { return s.x[i] },
-	}
-}
-
-func (r run) readings() readings {
-	c := r.series.column
-	return readings{
-		n: r.to - r.from,
-		changes: func(yield func(int) bool) {
-			for i := range c.Changes(r.from, r.to) {
-				if i > r.from && !yield(i-r.from) {
-					return
-				}
-			}
-		},
-		t: func(i int) float64 { return r.series.track.seconds(r.from + i) },
-		x: func(i int) float64 { return float64(c.At(r.from + i)) },
-	}
-}
-
-// longestWait looks for waits in one run of rows.
-func (r readings) longestWait(period, step float64) (longest float64, n int) {
-	last, lastAt := -1, 0.0 // row and time of the last change
-	look := int(math.Max(3, math.Ceil(0.05/math.Max(1e-4, (r.t(r.n-1)-r.t(0))/float64(max(1, r.n-1))))))
-	for i := range r.changes {
-		at := r.t(i)
-		if last >= look && i+look < r.n {
-			n++
-			if wait := at - lastAt; wait > longest && r.movedOn(last, i, look, period, step) {
-				longest = wait
+			if wait := k.rec.Times.At(i) - k.rec.Times.At(last); wait > w.longest && w.movedOn(last, i, side) {
+				w.longest = wait
 			}
 		}
-		last, lastAt = i, at
 	}
-	return longest, n
 }
 
-// movedOn tells whether the jump at row i makes up for the wait since row
-// last: at least heldBack of what the speed before or after would have covered.
-func (r readings) movedOn(last, i, look int, period, step float64) bool {
-	wait := r.t(i) - r.t(last)
-	if wait < 1.5*period {
+// movedOn tells whether the jump at row i makes up for the wait since row last:
+// at least heldBack of what the speed before or after would have covered.
+func (w *waits) movedOn(last, i, side int) bool {
+	t := w.track.seconds
+	x := func(i int) float64 { return float64(w.column.At(i)) }
+	wait := t(i) - t(last)
+	if wait < 1.5*w.period {
 		return true // an ordinary report interval
 	}
-	before := (r.x(last) - r.x(last-look)) / (r.t(last) - r.t(last-look))
-	after := (r.x(i+look) - r.x(i)) / (r.t(i+look) - r.t(i))
+	// Slow motion and noise make waits of their own; only a jump well above
+	// the step and in the direction of motion is one that was held back.
+	jump := x(i) - x(last)
+	if math.Abs(jump) <= 4*w.step {
+		return false
+	}
+	before := (x(last) - x(last-side)) / (t(last) - t(last-side))
+	after := (x(i+side) - x(i)) / (t(i+side) - t(i))
 	if before*after <= 0 {
 		return false
 	}
 	// The faster of the two: a control that is taken up after it has crept to
 	// rest starts with a small step, not with all that the wait held back.
 	speed := math.Copysign(math.Max(math.Abs(before), math.Abs(after)), before)
-	jump := r.x(i) - r.x(last)
-	// Slow motion and noise make waits of their own; only a jump well above
-	// the step and in the direction of motion is one that was held back.
-	return jump*speed > 0 && math.Abs(jump) >= heldBack*math.Abs(speed)*wait && math.Abs(jump) > 4*step
+	return jump*speed > 0 && math.Abs(jump) >= heldBack*math.Abs(speed)*wait
 }

@@ -4,6 +4,7 @@ import (
 	"iter"
 	"sort"
 
+	"halfstick/fit/parallel"
 	"halfstick/input"
 )
 
@@ -15,28 +16,69 @@ const gapSeconds = input.PauseUS * 1e-6
 type track struct {
 	rec     *input.Recording
 	rowTime float64 // median time between rows, seconds
-	pauses  []int   // rows that come more than gapSeconds after the one before
+	widest  []int64 // microseconds: the longest time from the row before to one of each piece
+	pauses  []int   // rows that come more than input.PauseUS after the one before
 	// guided are the times of the rows of each guided stretch, seconds, which all
 	// axes share; nil for the others, see loose.
 	guided [][]float64
 }
 
 func newTrack(rec *input.Recording) *track {
-	k := &track{rec: rec, rowTime: rowTime(rec), guided: make([][]float64, len(rec.Stretches))}
-	before := 0.0
-	for i, us := range rec.Times.All() {
-		t := float64(us) * 1e-6
-		if i > 0 && t-before > gapSeconds {
-			k.pauses = append(k.pauses, i)
+	rows := rec.Rows()
+	k := &track{rec: rec, rowTime: rowTime(rec), widest: make([]int64, (rows+pieceRows-1)/pieceRows), guided: make([][]float64, len(rec.Stretches))}
+	parallel.Each(len(k.widest), func(i int) {
+		k.widest[i] = rec.Times.Widest(max(0, i*pieceRows-1), min(rows, (i+1)*pieceRows))
+	})
+	for i, us := range k.widest {
+		if us > input.PauseUS {
+			k.pauses = append(k.pauses, pausesIn(&rec.Times, i*pieceRows, min(rows, (i+1)*pieceRows))...)
 		}
-		before = t
 	}
-	for i, s := range rec.Stretches {
-		if !loose(s) {
+	parallel.Each(len(rec.Stretches), func(i int) {
+		if s := rec.Stretches[i]; !loose(s) {
 			k.guided[i] = k.times(s.From, s.To)
 		}
-	}
+	})
 	return k
+}
+
+// pausesIn lists the rows from one to another that come after a pause.
+func pausesIn(times *input.Times, from, to int) []int {
+	var rows []int
+	for i := max(1, from); i < to; i++ {
+		if times.At(i)-times.At(i-1) > input.PauseUS {
+			rows = append(rows, i)
+		}
+	}
+	return rows
+}
+
+// pieceRows is of how many rows a piece of a recording is.
+const pieceRows = 4096
+
+// pieces cuts rows where pieces of the recording end.
+func pieces(from, to int) iter.Seq2[int, int] {
+	return func(yield func(int, int) bool) {
+		for from < to {
+			end := min(to, (from/pieceRows+1)*pieceRows)
+			if !yield(from, end) {
+				return
+			}
+			from = end
+		}
+	}
+}
+
+// rowsOf is the least number of rows that a wait may take that is longer than so
+// many microseconds and ends in the piece with row i.
+func (k *track) rowsOf(us int64, i int) int {
+	piece := i / pieceRows
+	widest := max(1, k.widest[piece])
+	if piece > 0 {
+		widest = max(widest, k.widest[piece-1])
+	}
+	// A wait that began more than a piece before may have rows that are wider.
+	return int(min(us/widest+1, pieceRows))
 }
 
 // loose tells whether the rows of a stretch are left where they lie: flights and
