@@ -1,8 +1,8 @@
 package measure
 
 import (
+	"iter"
 	"math"
-	"slices"
 
 	"halfstick/fit/stats"
 )
@@ -33,15 +33,6 @@ const (
 	mostGap       = 1.12 // reports may come so much late
 )
 
-// window is what is kept of half a second of a device's changes: hours without
-// labels have millions of them.
-type window struct {
-	changes     int
-	first, last float64 // seconds, of the rows of the first and of the last
-}
-
-func (w window) rate() float64 { return float64(w.changes-1) / (w.last - w.first) }
-
 // deviceClock estimates a device's report interval from the times at which any
 // of its axes changes, as a device sends its axes together. Reports come on a
 // regular grid, so that even few changes, and rows hardly shorter than a
@@ -51,10 +42,11 @@ func (w window) rate() float64 { return float64(w.changes-1) / (w.last - w.first
 // windows count there.
 func deviceClock(k *track, cols []int) clock {
 	rowTime := k.rowTime
-	var all []window
-	events := deviceChanges(k, cols, func(times []float64) {
-		all = append(all, window{changes: len(times), first: times[0], last: times[len(times)-1]})
-	})
+	if rowTime <= 0 {
+		return clock{}
+	}
+	changed := k.changesOf(cols)
+	all, gap := changed.pace()
 	least := busyFrom(all)
 	var rates []float64 // of the busy ones
 	for _, w := range all {
@@ -62,52 +54,19 @@ func deviceClock(k *track, cols []int) clock {
 			rates = append(rates, w.rate())
 		}
 	}
-	if len(rates) < leastWindows || rowTime <= 0 {
+	if len(rates) < leastWindows {
 		return clock{}
 	}
-	if c := combClock(events, all, rowTime); c.period > 0 {
+	if c := combClock(changed.moments(), all, gap, rowTime); c.period > 0 {
+		c.n = changed.count()
 		return c
 	}
 	period := 1 / stats.Quantile7(rates, 0.75)
 	if period < clearRows*rowTime {
-		return clock{period: period, n: len(events), atLeast: true,
+		return clock{period: period, n: changed.count(), atLeast: true,
 			how: "lower bound: the counts change so often that the device reports about as fast as it was sampled, or faster; no interval"}
 	}
-	var busy [][]float64
-	deviceChanges(k, cols, func(times []float64) {
-		if float64(len(times)) >= least {
-			busy = append(busy, slices.Clone(times))
-		}
-	})
-	return dividedClock(busy, period)
-}
-
-// deviceChanges lists the middles of the rows in which the device changed, and
-// shows the times of the rows of each window, to be looked at only meanwhile.
-// Absences and pauses end a window.
-func deviceChanges(k *track, cols []int, look func(times []float64)) (events []float64) {
-	var times []float64
-	start := math.Inf(-1)
-	flush := func() {
-		if len(times) >= leastChanges {
-			look(times)
-		}
-		times = times[:0]
-	}
-	for i, changed := range k.changed(cols) {
-		t, before := k.seconds(i), k.seconds(i-1)
-		pause := t-before > gapSeconds
-		if t-start >= windowSeconds || pause {
-			flush()
-			start = t
-		}
-		if changed && !pause {
-			times = append(times, t)
-			events = append(events, (before+t)/2)
-		}
-	}
-	flush()
-	return events
+	return dividedClock(changed.windows(least), period)
 }
 
 // busyFrom is how many changes a busy window has: nearly as many as the fullest.
@@ -121,59 +80,51 @@ func busyFrom(all []window) float64 {
 
 // combClock finds the grid on which the changes fall. The lowest frequency that
 // is asked for is that of the changes in the fullest windows, and of the
-// shortest intervals between changes: else every other report, or the alias
+// shortest gap between changes, in rows: else every other report, or the alias
 // between reports and rows, would do as well.
-func combClock(events []float64, all []window, rowTime float64) clock {
+func combClock(moments iter.Seq[float64], all []window, gap, rowTime float64) clock {
 	rates := make([]float64, len(all))
 	for i, w := range all {
 		rates[i] = w.rate()
 	}
-	least := math.Max(0.95*stats.Quantile7(rates, 0.98), 1/(mostGap*rowTime*(shortestGap(events, rowTime)+1)))
-	comb, ok := stats.FindComb(events, rowTime, least, mostRows/rowTime)
+	least := math.Max(0.95*stats.Quantile7(rates, 0.98), 1/(mostGap*rowTime*(gap+1)))
+	comb, ok := stats.FindComb(moments, rowTime, least, mostRows/rowTime)
 	if !ok {
 		// Reports that come every second row, just as it is read, are seen now
 		// in that row and now in the next, which are half a report apart: no
 		// grid is left. But where two rows running bring a change, the row
 		// between lies in the middle of a report.
-		comb, ok = stats.FindComb(runs(events, rowTime), rowTime, math.Max(least, 0.48/rowTime), 0.52/rowTime)
+		comb, ok = stats.FindComb(runs(moments, rowTime), rowTime, math.Max(least, 0.48/rowTime), 0.52/rowTime)
 	}
 	if !ok {
 		return clock{}
 	}
-	return clock{period: 1 / comb.Frequency, low: 1 / comb.High, high: 1 / comb.Low, n: len(events), comb: &comb,
+	return clock{period: 1 / comb.Frequency, low: 1 / comb.High, high: 1 / comb.Low, comb: &comb,
 		how: "frequency of the regular grid on which the changes of any axis of the device fall; interval from the scatter of the grid's phase"}
 }
 
 // runs are the moments half a report after the middles of changes in two rows
 // running, for a report of two rows.
-func runs(events []float64, rowTime float64) []float64 {
-	var out []float64
-	for i := 1; i < len(events); i++ {
-		if events[i]-events[i-1] < 1.5*rowTime {
-			out = append(out, (events[i]+events[i-1])/2+rowTime)
+func runs(moments iter.Seq[float64], rowTime float64) iter.Seq[float64] {
+	return func(yield func(float64) bool) {
+		before := math.Inf(-1)
+		for at := range moments {
+			if at-before < 1.5*rowTime && !yield((at+before)/2+rowTime) {
+				return
+			}
+			before = at
 		}
 	}
-	return out
-}
-
-// shortestGap is the interval between changes, in rows, that only one in a
-// hundred is shorter than.
-func shortestGap(events []float64, rowTime float64) float64 {
-	gaps := make([]float64, len(events)-1)
-	for i := range gaps {
-		gaps[i] = events[i+1] - events[i]
-	}
-	return math.Round(stats.Quantile7InPlace(gaps, 0.01) / rowTime)
 }
 
 // dividedClock divides the intervals between changes by whole numbers.
-func dividedClock(busy [][]float64, period float64) clock {
+func dividedClock(busy iter.Seq[[]float64], period float64) clock {
 	var per []float64
 	n := 0
 	for range 8 {
 		per, n = per[:0], 0
 		sum, reports := 0.0, 0.0
-		for _, times := range busy {
+		for times := range busy {
 			n += len(times)
 			span, k := countReports(times, period)
 			if k > 0 {

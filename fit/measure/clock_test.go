@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"halfstick/fit/stats"
@@ -52,7 +53,7 @@ func TestDividedClock(t *testing.T) {
 		}
 		busy = append(busy, times)
 	}
-	c := dividedClock(busy, 0.0085)
+	c := dividedClock(slices.Values(busy), 0.0085)
 	if c.n != 8*34 || math.Abs(c.period/0.008-1) > 2e-3 || !(c.low < 0.008 && 0.008 < c.high) {
 		t.Errorf("%d changes, period %g, %g to %g; want %d, 0.008", c.n, c.period, c.low, c.high, 8*34)
 	}

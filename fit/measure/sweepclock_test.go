@@ -34,7 +34,7 @@ func throwClock(t *testing.T, period float64) *analysis {
 			events = append(events, (g.t[i-1]+g.t[i])/2)
 		}
 	}
-	c := combClock(events, []window{{changes: len(events), first: events[0], last: events[len(events)-1]}}, 0.002)
+	c := combClock(slices.Values(events), []window{{changes: len(events), first: events[0], last: events[len(events)-1]}}, math.Floor(period/0.002), 0.002)
 	if c.comb == nil || math.Abs(c.period/period-1) > 1e-3 {
 		t.Fatalf("period %.4f s: found %.5f s", period, c.period)
 	}

@@ -184,33 +184,3 @@ func (k *track) clockRows() iter.Seq2[int, int] {
 		}
 	}
 }
-
-// changed gives the rows that are looked at for the clock, and whether any of the
-// columns changed in them; both that row and the one before must be there.
-func (k *track) changed(cols []int) iter.Seq2[int, bool] {
-	const batch = 4096
-	return func(yield func(int, bool) bool) {
-		var marks [batch]bool
-		for begin, end := range k.clockRows() {
-			for from := max(1, begin); from < end; from += batch {
-				to := min(end, from+batch)
-				clear(marks[:])
-				for _, col := range cols {
-					c := &k.rec.Columns[col]
-					for a, b := range c.Present(from-1, to) {
-						for i := range c.Changes(a, b) {
-							if i > a {
-								marks[i-from] = true
-							}
-						}
-					}
-				}
-				for i := from; i < to; i++ {
-					if !yield(i, marks[i-from]) {
-						return
-					}
-				}
-			}
-		}
-	}
-}
