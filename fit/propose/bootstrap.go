@@ -3,6 +3,7 @@ package propose
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -48,6 +49,7 @@ func addIntervals(fits []Fit, f *fitter, seconds []flownSecond, fallback Demand)
 		return
 	}
 	drawn := drawBlocks(len(seconds))
+	upTo := newRunning(len(seconds), parameters) // of one family after the other
 	for i := range fits {
 		var shape func(float64) curves.Shape
 		var lo, top float64
@@ -62,7 +64,8 @@ func addIntervals(fits []Fit, f *fitter, seconds []flownSecond, fallback Demand)
 		}
 		grid := floats.Span(make([]float64, parameters), lo, top)
 		s := newShares(f, grid, shape, leastBandwidth, fallback.P)
-		low, high := s.interval(seconds, drawn, grid)
+		s.run(upTo, seconds)
+		low, high := s.interval(upTo, drawn, grid)
 		fits[i].Interval = &Interval{Low: low, High: high, Level: level, Minutes: f.demand.Minutes, BlockSeconds: blockSeconds}
 	}
 }
@@ -117,11 +120,11 @@ func nodeShares(f curves.Shape, floor float64) []float64 {
 // interval returns the ends of the interval of the parameter: those of the
 // middle of the resampled parameters, taken farther from the flown one by what
 // resampling is known to miss.
-func (s shares) interval(seconds []flownSecond, drawn [][]block, grid []float64) (low, high float64) {
-	upTo := s.running(seconds, len(grid))
+func (s shares) interval(upTo running, drawn [][]block, grid []float64) (low, high float64) {
 	best := s.resample(upTo, drawn, grid)
-	sum := append([]float64(nil), upTo[len(seconds)]...)
-	floats.Scale(1/float64(len(seconds)), sum)
+	n := len(upTo) - 1
+	sum := slices.Clone(upTo[n])
+	floats.Scale(1/float64(n), sum)
 	floats.Add(sum, s.fallback)
 	flown := leastOnGrid(grid, sum)
 	wider := widening(influence(upTo, floats.MinIdx(sum)))
@@ -134,7 +137,7 @@ func (s shares) interval(seconds []flownSecond, drawn [][]block, grid []float64)
 
 // influence is by how much each second pulls the best parameter: the slope of
 // its share of J about grid point i.
-func influence(upTo [][]float64, i int) []float64 {
+func influence(upTo running, i int) []float64 {
 	before, after := max(0, i-1), min(len(upTo[0])-1, i+1)
 	out := make([]float64, len(upTo)-1)
 	for k := range out {
@@ -179,35 +182,42 @@ func widening(x []float64) float64 {
 	return math.Sqrt(whole/kept) * t.Quantile((1+level)/2) / distuv.UnitNormal.Quantile((1+level)/2)
 }
 
-// running gives the sums of the first seconds' shares.
-func (s shares) running(seconds []flownSecond, parameters int) [][]float64 {
-	upTo := make([][]float64, len(seconds)+1)
+// running are the sums of the shares of the first seconds, from none to all.
+type running [][]float64
+
+func newRunning(seconds, parameters int) running {
+	upTo := make(running, seconds+1)
 	all := make([]float64, len(upTo)*parameters)
 	for i := range upTo {
 		upTo[i] = all[i*parameters : (i+1)*parameters]
 	}
+	return upTo
+}
+
+// run works the sums out; those of no seconds are 0.
+func (s shares) run(upTo running, seconds []flownSecond) {
 	for i, second := range seconds {
 		copy(upTo[i+1], upTo[i])
 		for _, c := range second {
 			floats.AddScaled(upTo[i+1], c.share, s.cell[c.cell])
 		}
 	}
-	return upTo
 }
 
 // block is seconds of flight, from one to before another; the flight goes on from
 // its end at its start.
-type block struct{ from, to int }
+type block struct{ from, to int32 }
 
 // drawBlocks draws the blocks of all resamples of a flight of n seconds.
 func drawBlocks(n int) [][]block {
 	rng := rand.New(rand.NewPCG(1994, 1303)) // any seed; the same for all
+	goesOn := math.Log(1 - 1/blockSeconds)   // of the chance that a block does
 	out := make([][]block, resamples)
 	for b := range out {
 		for drawn := 0; drawn < n; {
-			lasts := min(1+int(math.Log(1-rng.Float64())/math.Log(1-1/blockSeconds)), n-drawn)
+			lasts := min(1+int(math.Log(1-rng.Float64())/goesOn), n-drawn)
 			from := rng.IntN(n)
-			out[b] = append(out[b], block{from, from + lasts})
+			out[b] = append(out[b], block{int32(from), int32(from + lasts)})
 			drawn += lasts
 		}
 	}
@@ -215,8 +225,8 @@ func drawBlocks(n int) [][]block {
 }
 
 // resample returns the best parameters of resampled flights.
-func (s shares) resample(upTo [][]float64, drawn [][]block, grid []float64) []float64 {
-	n := len(upTo) - 1
+func (s shares) resample(upTo running, drawn [][]block, grid []float64) []float64 {
+	n := int32(len(upTo) - 1)
 	best := make([]float64, len(drawn))
 	sum := make([]float64, len(grid))
 	for b, blocks := range drawn {

@@ -113,8 +113,9 @@ func TestIntervalIsWidened(t *testing.T) {
 	s := newShares(f, grid, blendOf, leastBandwidth, fallback.P)
 	seconds := flight.seconds
 	drawn := drawBlocks(len(seconds))
-	low, high := s.interval(seconds, drawn, grid)
-	upTo := s.running(seconds, len(grid))
+	upTo := newRunning(len(seconds), len(grid))
+	s.run(upTo, seconds)
+	low, high := s.interval(upTo, drawn, grid)
 	best := s.resample(upTo, drawn, grid)
 	slices.Sort(best)
 	lowest, highest := best[len(best)/40], best[len(best)-1-len(best)/40] // 2.5 % beyond each
@@ -135,10 +136,10 @@ func TestResampleIsTheSumOfItsSeconds(t *testing.T) {
 	grid := []float64{0, 1, 2}
 	rng := rand.New(rand.NewPCG(9, 9))
 	s := shares{fallback: []float64{1, 0, 1}}
-	share, upTo := make([][]float64, n), [][]float64{make([]float64, len(grid))}
+	share, upTo := make([][]float64, n), newRunning(n, len(grid))
 	for i := range share {
 		share[i] = []float64{rng.Float64(), 0, rng.Float64()}
-		upTo = append(upTo, floats.AddTo(make([]float64, len(grid)), upTo[i], share[i]))
+		floats.AddTo(upTo[i+1], upTo[i], share[i])
 	}
 	drawn := drawBlocks(n)
 	best := s.resample(upTo, drawn, grid)
@@ -150,7 +151,7 @@ func TestResampleIsTheSumOfItsSeconds(t *testing.T) {
 			for i := k.from; i < k.to; i++ {
 				floats.AddScaled(want, 1.0/n, share[i%n])
 			}
-			seconds += k.to - k.from
+			seconds += int(k.to - k.from)
 			if k.to > n {
 				beyond++
 			}
