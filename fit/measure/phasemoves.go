@@ -25,12 +25,7 @@ func (a *analysis) findMoves() {
 	if m.high-m.low < leastMoved*fullSpan {
 		return
 	}
-	cut := make([][]tile, len(runs))
-	var all []tile
-	for i, r := range runs {
-		cut[i] = r.tiles(moveTile)
-		all = append(all, cut[i]...)
-	}
+	all, cut := tilesOf(runs, moveTile)
 	m.noise = calmSpread(all)
 	if noSweep {
 		var found []segment

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"halfstick/fit/stats"
@@ -29,33 +30,6 @@ const (
 	calmTiles   = 20   // for at least so long
 	mostCalm    = 60   // and more than this adds nothing
 )
-
-// tile sums up a short stretch: its start, its median and the deviation of a
-// Gaussian that would spread its middle 80 % as wide.
-type tile struct {
-	t, mid, spread float64
-}
-
-// tiles cuts a segment at whole multiples of a length, so that the tiles of
-// all axes fall together.
-func tiles(g segment, length float64) []tile {
-	var out []tile
-	var x []float64 // of one tile
-	for i := 0; i < len(g.t); {
-		k := math.Floor(g.t[i] / length)
-		j := i
-		for j < len(g.t) && math.Floor(g.t[j]/length) == k {
-			j++
-		}
-		x = append(x[:0], g.x[i:j]...)
-		sort.Float64s(x)
-		n := float64(len(x) - 1)
-		out = append(out, tile{t: k * length, mid: (x[(len(x)-1)/2] + x[len(x)/2]) / 2,
-			spread: (x[int(0.9*n+0.5)] - x[int(0.1*n+0.5)]) / 2.563})
-		i = j
-	}
-	return out
-}
 
 // calmSpread is the spread of the calmer tiles: the noise, where an axis rests
 // for a fifth of the time or more.
@@ -105,7 +79,7 @@ func findRests(device []*analysis) {
 		var found []segment
 		low, high := a.series.bounds()
 		for _, r := range a.series.unlabelled() {
-			for _, p := range a.calm(r.tiles(restTile), moving, low, high) {
+			for _, p := range a.calm(slices.Collect(r.tiles(restTile)), moving, low, high) {
 				found = append(found, r.cut(p))
 			}
 		}
@@ -119,12 +93,7 @@ func findRests(device []*analysis) {
 
 // markMoving marks the tiles, by number, in which the axis moves.
 func (a *analysis) markMoving(moving map[int]bool) {
-	var all []tile
-	var cut [][]tile
-	for _, r := range a.series.unlabelled() {
-		ts := r.tiles(restTile)
-		cut, all = append(cut, ts), append(all, ts...)
-	}
+	all, cut := tilesOf(a.series.unlabelled(), restTile)
 	s := calmSpread(all)
 	for _, ts := range cut {
 		for i, t := range ts {
@@ -179,16 +148,18 @@ func (a *analysis) restsThere(at, low, high float64) bool {
 // spikes do not move.
 func (s *series) bounds() (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
-	look := func(g segment) {
-		for _, t := range tiles(g, moveTile) {
-			low, high = math.Min(low, t.mid), math.Max(high, t.mid)
-		}
+	look := func(t tile) {
+		low, high = math.Min(low, t.mid), math.Max(high, t.mid)
 	}
 	for _, g := range s.segments {
-		look(g)
+		for _, t := range tiles(g, moveTile) {
+			look(t)
+		}
 	}
 	for _, r := range s.looseRuns() {
-		r.pieces(look)
+		for t := range r.tiles(moveTile) {
+			look(t)
+		}
 	}
 	return low, high
 }

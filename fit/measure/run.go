@@ -2,7 +2,6 @@ package measure
 
 import (
 	"iter"
-	"math"
 	"sort"
 
 	"halfstick/input"
@@ -40,24 +39,6 @@ func (s *series) unlabelled() []run {
 			out = append(out, r)
 		}
 	}
-	return out
-}
-
-// pieces shows a run in pieces of a minute, which begin at whole seconds, where
-// tiles do.
-func (r run) pieces(look func(segment)) {
-	k := r.series.track
-	for from := r.from; from < r.to; {
-		next := r.rowAt(from, math.Floor(k.seconds(from))+60)
-		look(r.segment(from, next))
-		from = next
-	}
-}
-
-// tiles cuts a run as a segment is cut.
-func (r run) tiles(length float64) []tile {
-	var out []tile
-	r.pieces(func(g segment) { out = append(out, tiles(g, length)...) })
 	return out
 }
 

@@ -3,6 +3,7 @@ package measure
 import (
 	"math"
 	"reflect"
+	"slices"
 	"testing"
 
 	"halfstick/input"
@@ -23,37 +24,44 @@ func rows(n int, rateHz float64, stretches ...input.Stretch) *input.Recording {
 	return rec
 }
 
-// A run that is looked at in pieces is the run in one: every row once, and tiles
-// are not cut by the pieces' ends.
-func TestPiecesAreTheRun(t *testing.T) {
-	rec := rows(13_000, 80)
+// The tiles of a run, read where its rows lie, are those of its rows in memory, and
+// a cut is one of these.
+func TestTilesOfARun(t *testing.T) {
+	rec := rows(13_000, 80, input.Stretch{To: 13_000})
+	edit(rec, func(i int, row *input.Row) bool {
+		row.AtUS += int64(i*7919%3000) - int64(max(0, min(i, 8000)-4000)*6250) // uneven, and for a while twice as many
+		if i%500 > 250 {
+			row.Counts[0] = int16(i / 7)
+		}
+		return true
+	})
 	k := newTrack(rec)
 	s := newSeries(k, 0)
 	r := run{s, 5, 12_990}
-	var at, x []float64
-	n := 0
-	r.pieces(func(g segment) {
-		if _, part := math.Modf(g.t[0]); n > 0 && part > 1/80.0 {
-			t.Errorf("piece %d begins at %v s", n, g.t[0])
-		}
-		if g.seconds() > 60 {
-			t.Errorf("piece %d is %v s long", n, g.seconds())
-		}
-		at, x = append(at, g.t...), append(x, g.x...)
-		n++
-	})
-	wholeT, wholeX := k.times(r.from, r.to), counts(s.column, r.from, r.to)
-	if n < 3 || !reflect.DeepEqual(at, wholeT) || !reflect.DeepEqual(x, wholeX) {
-		t.Errorf("%d pieces with %d of %d rows", n, len(at), len(wholeT))
-	}
+	g := segment{t: k.times(r.from, r.to), x: counts(s.column, r.from, r.to)}
 	for _, length := range []float64{restTile, moveTile} {
-		if got, want := r.tiles(length), tiles(segment{t: wholeT, x: wholeX}, length); !reflect.DeepEqual(got, want) {
-			t.Errorf("%v s: %d tiles, in one piece %d", length, len(got), len(want))
+		got, want := slices.Collect(r.tiles(length)), tiles(g, length)
+		if !reflect.DeepEqual(got, want) {
+			t.Errorf("%v s: %d tiles, of the rows in memory %d", length, len(got), len(want))
+		}
+		for i, one := range want[1 : len(want)-1] {
+			x := slices.Sorted(slices.Values(g.cut(one.t, want[i+2].t).x))
+			n := len(x)
+			if mid := (x[(n-1)/2] + x[n/2]) / 2; one.mid != mid {
+				t.Fatalf("tile at %v s: median %v, want %v", one.t, one.mid, mid)
+			}
+			if spread := (x[int(0.9*float64(n-1)+0.5)] - x[int(0.1*float64(n-1)+0.5)]) / 2.563; one.spread != spread {
+				t.Fatalf("tile at %v s: spread %v, want %v", one.t, one.spread, spread)
+			}
 		}
 	}
-	p := period{at[700], at[740]}
-	if got, want := r.cut(p), (segment{t: wholeT, x: wholeX}).cut(p.from, p.to); !reflect.DeepEqual(got, want) || len(got.t) != 40 {
+	p := period{g.t[700], g.t[740]}
+	if got, want := r.cut(p), g.cut(p.from, p.to); !reflect.DeepEqual(got, want) || len(got.t) != 40 {
 		t.Errorf("cut to %d rows from %v s, want %d", len(got.t), got.t[0], len(want.t))
+	}
+	all, cut := tilesOf([]run{{s, 5, 400}, {s, 400, 405}, {s, 500, 900}}, moveTile)
+	if n := len(cut[0]) + len(cut[1]) + len(cut[2]); len(cut) != 3 || n != len(all) || cut[2][0] != all[len(all)-len(cut[2])] {
+		t.Errorf("%d tiles of three runs, in all %d", n, len(all))
 	}
 }
 
