@@ -187,18 +187,21 @@ func TestLittleFlightGivesNoInterval(t *testing.T) {
 	}
 }
 
-// A second that spans rows of different lengths is whole, and nothing is lost.
+// A second that spans rows of different lengths is whole, each cell has all of its
+// share, and nothing is lost.
 func TestSecondsOfFlight(t *testing.T) {
 	var f tally
 	f.add(0.1, 0.7)
 	f.add(0.5, 0.25)
 	f.add(-0.5, 0.7)
-	f.add(0.5, 0.7)
+	f.add(0.3, 0.1)
+	f.add(0.5, 0.1)
+	f.add(0.3, 0.3)
 	seconds := f.seconds
 	if len(seconds) != 2 {
 		t.Fatalf("%d seconds", len(seconds))
 	}
-	for i, want := range []flownSecond{{{20, 0.7}, {100, 0.3}}, {{100, 1}}} {
+	for i, want := range []flownSecond{{{20, 0.7}, {100, 0.3}}, {{60, 0.25}, {100, 0.75}}} {
 		if len(seconds[i]) != len(want) {
 			t.Fatalf("second %d is %v", i, seconds[i])
 		}

@@ -1,9 +1,6 @@
 package propose
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 const halfWeightMinutes = 10.0 // of flight that weigh as much as the default
 
@@ -24,12 +21,15 @@ type tally struct {
 	// seconds are those of the flight, in its order; what is left at the end is
 	// dropped.
 	seconds []flownSecond
-	now     flownSecond // the one that is not over yet
-	filled  float64     // of it
+	// Of the one that is not over yet: how much of it is flown, how much in each
+	// cell, and between which cells.
+	filled   float64
+	now      [cells / finePerCell]float64
+	from, to int
 }
 
 // flownSecond is a second of flight, by cells of |y|, finePerCell of the grid's
-// each.
+// each, each but once and rising.
 type flownSecond []cellShare
 
 type cellShare struct {
@@ -72,19 +72,31 @@ func (t *tally) add(y, lasts float64) {
 	t.total += lasts
 	cell /= finePerCell
 	for lasts > 0 {
-		part := min(lasts, 1-t.filled)
-		if n := len(t.now); n > 0 && t.now[n-1].cell == cell {
-			t.now[n-1].share += part
-		} else {
-			t.now = append(t.now, cellShare{cell, part})
+		if t.filled == 0 {
+			t.from, t.to = cell, cell
 		}
+		t.from, t.to = min(t.from, cell), max(t.to, cell+1)
+		part := min(lasts, 1-t.filled)
+		t.now[cell] += part
 		t.filled += part
 		lasts -= part
 		if t.filled >= 1-1e-9 {
-			t.seconds = append(t.seconds, slices.Clone(t.now))
-			t.now, t.filled = t.now[:0], 0
+			t.endSecond()
 		}
 	}
+}
+
+// endSecond adds the second that is over to the others.
+func (t *tally) endSecond() {
+	second := make(flownSecond, 0, t.to-t.from)
+	for i, share := range t.now[t.from:t.to] {
+		if share > 0 {
+			second = append(second, cellShare{t.from + i, share})
+		}
+	}
+	t.seconds = append(t.seconds, second)
+	clear(t.now[t.from:t.to])
+	t.filled = 0
 }
 
 // cellOf returns the cell of the demand's grid that the command y lies in.
