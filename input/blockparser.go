@@ -140,7 +140,7 @@ func (c *cell) keep(text []byte) {
 // the last, which are to be read by parseLine.
 func (p *blockParser) parseLike(b *block, text []byte) int {
 	us, n := leadingTime(text)
-	if len(p.phase) == 0 || us <= p.check.lastUS || !bytes.HasPrefix(text[n:], p.phase) {
+	if len(p.phase) == 0 || us <= p.check.lastUS || us > maxUS || !bytes.HasPrefix(text[n:], p.phase) {
 		return 0
 	}
 	n += len(p.phase)

@@ -36,25 +36,22 @@ func leadingDigits(w uint64) (n uint64, count int) {
 	return w, count
 }
 
-// leadingTime reads the digits that a text begins with, and how many there are: up
-// to fifteen, which no time has more of, as maxUS is the next number. It gives none
-// where they are more, and near the text's end.
+// leadingTime reads the digits that a text begins with, and how many there are. It
+// gives none near the text's end, and where there are more than maxDigits.
 func leadingTime(text []byte) (us int64, count int) {
-	if len(text) < 2*wordBytes {
+	if len(text) < wordBytes {
 		return 0, 0
 	}
 	n, count := leadingDigits(bytesAt(text))
-	if count < wordBytes {
-		return int64(n), count
+	us = int64(n)
+	for ; count < len(text) && text[count]-'0' <= 9; count++ {
+		us = 10*us + int64(text[count]-'0')
 	}
-	more, moreCount := leadingDigits(bytesAt(text[wordBytes:]))
-	if moreCount == wordBytes {
+	if count > maxDigits {
 		return 0, 0
 	}
-	return int64(n)*powersOf10[moreCount] + int64(more), count + moreCount
+	return us, count
 }
-
-var powersOf10 = [wordBytes]int64{1, 10, 100, 1000, 10_000, 100_000, 1_000_000, 10_000_000}
 
 // plainCounts reads the whole number that bytes begin with, of at most five digits,
 // and gives its length; that is 0 where there is none.
