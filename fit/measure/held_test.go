@@ -69,9 +69,12 @@ func TestRestWithStalls(t *testing.T) {
 // The highest code is the lowest one mirrored.
 func TestChanceOfTheEnds(t *testing.T) {
 	const mean, sigma, lowest = 3.3, 1.7, 2.0
-	low, by, byBy := cell{code: lowest, end: -1}.chance(mean, sigma)
-	high, byHigh, byByHigh := cell{code: -lowest, end: 1}.chance(-mean, sigma)
-	if inside, _, _ := (cell{code: lowest}).chance(mean, sigma); high != low || byHigh != -by || byByHigh != byBy || inside >= low {
+	block := &blockEdges{mean: mean, sigma: sigma}
+	low, by, byBy := cell{code: lowest, end: -1}.chance(block)
+	inside, _, _ := cell{code: lowest}.chance(block)
+	block.begin(-mean)
+	high, byHigh, byByHigh := cell{code: -lowest, end: 1}.chance(block)
+	if high != low || byHigh != -by || byByHigh != byBy || inside >= low {
 		t.Errorf("lowest %v, %v, %v, highest %v, %v, %v, inside %v", low, by, byBy, high, byHigh, byByHigh, inside)
 	}
 }

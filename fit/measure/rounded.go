@@ -78,16 +78,40 @@ func newRoundedLine(parts []restPart, l lattice, slope float64) *roundedLine {
 	return m
 }
 
+// blockEdges are the codes' edges that one block has asked for: codes that lie side
+// by side, as most do, have one in common.
+type blockEdges struct {
+	mean, sigma float64 // steps
+	places      []float64
+	edges       []stats.CodeEdge
+}
+
+// at is the edge at a place, in steps.
+func (b *blockEdges) at(place float64) stats.CodeEdge {
+	for i, p := range b.places {
+		if p == place {
+			return b.edges[i]
+		}
+	}
+	e := stats.EdgeAt(place-b.mean, b.sigma)
+	b.places, b.edges = append(b.places, place), append(b.edges, e)
+	return e
+}
+
+// begin begins another block.
+func (b *blockEdges) begin(mean float64) {
+	b.mean, b.places, b.edges = mean, b.places[:0], b.edges[:0]
+}
+
 // chance is that of a cell's code, and its derivatives by the mean, in steps.
-func (c cell) chance(mean, sigma float64) (logP, by, byBy float64) {
+func (c cell) chance(block *blockEdges) (logP, by, byBy float64) {
 	switch c.end {
 	case -1:
-		return stats.EndCodeChance(c.code-mean, sigma)
+		return stats.LowestCodeChance(block.at(c.code + 0.5))
 	case 1:
-		logP, by, byBy = stats.EndCodeChance(mean-c.code, sigma)
-		return logP, -by, byBy
+		return stats.HighestCodeChance(block.at(c.code - 0.5))
 	}
-	return stats.CodeChance(c.code-mean, sigma)
+	return stats.CodeChance(block.at(c.code-0.5), block.at(c.code+0.5))
 }
 
 // profile maximises the likelihood over levels and slope for a given log σ, by
@@ -97,15 +121,11 @@ func (m *roundedLine) profile(logSigma float64, theta []float64) (logL, slopeVar
 	sigma := math.Exp(logSigma)
 	dim := m.parts + 1
 	logL, grad, info := m.sums(sigma, theta)
+	var chol mat.Cholesky
 	for range 40 {
 		var step mat.VecDense
-		var chol mat.Cholesky
 		if !chol.Factorize(info) || chol.SolveVecTo(&step, grad) != nil {
 			return logL, math.NaN()
-		}
-		var inv mat.SymDense
-		if chol.InverseTo(&inv) == nil {
-			slopeVar = inv.At(dim-1, dim-1)
 		}
 		scale, gained := 1.0, false
 		for range 20 { // halve until it climbs
@@ -126,15 +146,22 @@ func (m *roundedLine) profile(logSigma float64, theta []float64) (logL, slopeVar
 			break
 		}
 	}
+	var inv mat.SymDense
+	if chol.InverseTo(&inv) == nil {
+		slopeVar = inv.At(dim-1, dim-1)
+	}
 	return logL, slopeVar
 }
 
 func (m *roundedLine) sums(sigma float64, theta []float64) (logL float64, grad *mat.VecDense, info *mat.SymDense) {
 	dim := m.parts + 1
 	grad, info = mat.NewVecDense(dim, nil), mat.NewSymDense(dim, nil)
+	block := &blockEdges{mean: math.NaN(), sigma: sigma}
 	for _, c := range m.cells {
-		mean := theta[c.part] + theta[dim-1]*c.t
-		l, by, byBy := c.chance(mean, sigma)
+		if mean := theta[c.part] + theta[dim-1]*c.t; mean != block.mean {
+			block.begin(mean)
+		}
+		l, by, byBy := c.chance(block)
 		logL += c.n * l
 		grad.SetVec(c.part, grad.AtVec(c.part)+c.n*by)
 		grad.SetVec(dim-1, grad.AtVec(dim-1)+c.n*by*c.t)

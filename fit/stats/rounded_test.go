@@ -6,6 +6,20 @@ import (
 	"testing"
 )
 
+// chanceOf is the chance of the code that lies d from the mean, in steps; lowestOf and
+// highestOf take it for the lowest or the highest.
+func chanceOf(d, sigma float64) (float64, float64, float64) {
+	return CodeChance(EdgeAt(d-0.5, sigma), EdgeAt(d+0.5, sigma))
+}
+
+func lowestOf(d, sigma float64) (float64, float64, float64) {
+	return LowestCodeChance(EdgeAt(d+0.5, sigma))
+}
+
+func highestOf(d, sigma float64) (float64, float64, float64) {
+	return HighestCodeChance(EdgeAt(d-0.5, sigma))
+}
+
 // Mean and variance of a rounded Gaussian from the chances of its codes, against
 // the published table.
 func TestCodeChance(t *testing.T) {
@@ -23,7 +37,7 @@ func TestCodeChance(t *testing.T) {
 	moments := func(mu, sigma float64) (mean, variance float64) {
 		reach := math.Ceil(10*sigma) + 2
 		for k := math.Round(mu) - reach; k <= math.Round(mu)+reach; k++ {
-			l, _, _ := CodeChance(k-mu, sigma)
+			l, _, _ := chanceOf(k-mu, sigma)
 			mean += (k - mu) * math.Exp(l)
 			variance += (k - mu) * (k - mu) * math.Exp(l)
 		}
@@ -46,7 +60,7 @@ func TestCodeChance(t *testing.T) {
 // The derivatives against differences, near and far from the mean.
 func TestCodeChanceSlopes(t *testing.T) {
 	const h = 1e-4
-	for name, f := range map[string]func(d, s float64) (float64, float64, float64){"code": CodeChance, "end": EndCodeChance} {
+	for name, f := range map[string]func(d, s float64) (float64, float64, float64){"code": chanceOf, "lowest": lowestOf, "highest": highestOf} {
 		for _, d := range []float64{-30, -3, -0.6, 0, 0.4, 2, 25} {
 			for _, s := range []float64{0.05, 0.3, 1.5} {
 				// By the mean is by −d.
@@ -64,14 +78,34 @@ func TestCodeChanceSlopes(t *testing.T) {
 	}
 }
 
-// The chance of the lowest code is that of all codes that would lie below.
-func TestEndCodeChance(t *testing.T) {
-	const mean, sigma, lowest = 3.3, 1.7, 2.0
-	sum := 0.0
-	for k := lowest; k > -40; k-- {
-		l, _, _ := CodeChance(k-mean, sigma)
-		sum += math.Exp(l)
+// A code as far above the mean as another is below has the same chance, near and where
+// only the nearer edge counts.
+func TestCodeChanceIsTheSameOnBothSides(t *testing.T) {
+	for _, d := range []float64{0.2, 0.5, 3, 25, 400} {
+		for _, s := range []float64{0.05, 0.3, 1.5} {
+			above, by, byBy := chanceOf(d, s)
+			if below, byBelow, byByBelow := chanceOf(-d, s); above != below || by != -byBelow || byBy != byByBelow {
+				t.Errorf("d %v σ %v: %v, %v, %v above and %v, %v, %v below", d, s, above, by, byBy, below, byBelow, byByBelow)
+			}
+		}
 	}
-	low, _, _ := EndCodeChance(lowest-mean, sigma)
-	wantRel(t, "chance", math.Exp(low), sum, 1e-9)
+}
+
+// The chance of the lowest code is that of all codes that would lie below, and of the
+// highest that of all above.
+func TestEndCodeChance(t *testing.T) {
+	const mean, sigma, lowest, highest = 3.3, 1.7, 2.0, 4.0
+	below, above := 0.0, 0.0
+	for k := lowest; k > -40; k-- {
+		l, _, _ := chanceOf(k-mean, sigma)
+		below += math.Exp(l)
+	}
+	for k := highest; k < 40; k++ {
+		l, _, _ := chanceOf(k-mean, sigma)
+		above += math.Exp(l)
+	}
+	low, _, _ := lowestOf(lowest-mean, sigma)
+	high, _, _ := highestOf(highest-mean, sigma)
+	wantRel(t, "chance of the lowest", math.Exp(low), below, 1e-9)
+	wantRel(t, "chance of the highest", math.Exp(high), above, 1e-9)
 }
