@@ -3,6 +3,7 @@ package measure
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"halfstick/fit/stats"
 	"halfstick/input"
@@ -129,10 +130,14 @@ func (a *analysis) restPlot(segs []segment) {
 			best = g
 		}
 	}
-	for i, t := range best.t {
-		a.out.Plots.RestSeconds = append(a.out.Plots.RestSeconds, t-best.t[0])
-		a.out.Plots.RestCounts = append(a.out.Plots.RestCounts, best.x[i])
+	if len(best.t) == 0 {
+		return
 	}
+	at := make([]float64, len(best.t))
+	for i, t := range best.t {
+		at[i] = t - best.t[0]
+	}
+	a.out.Plots.RestSeconds, a.out.Plots.RestCounts = at, slices.Clone(best.x)
 }
 
 // roughSigma is a scale for gates: a trimmed deviation, which quantisation
@@ -150,9 +155,11 @@ func trimmed(x []float64) (sd float64, n int) {
 	if len(x) < 2 {
 		return 0, len(x)
 	}
-	mid := stats.Median(x)
-	scale := math.Max(stats.MAD(x), (stats.Quantile7(x, 0.95)-stats.Quantile7(x, 0.05))/3.29)
-	var kept []float64
+	s := slices.Clone(x)
+	mid := stats.MedianInPlace(s)
+	wide := stats.Quantile7InPlace(s, 0.95) - stats.Quantile7InPlace(s, 0.05)
+	scale := math.Max(stats.MADInPlace(s), wide/3.29)
+	kept := s[:0]
 	for _, v := range x {
 		if scale == 0 || math.Abs(v-mid) <= 4*scale {
 			kept = append(kept, v)

@@ -153,7 +153,8 @@ func (s segment) reports(c clock, rowTime float64) segment {
 	if c.comb == nil {
 		return s.followed(c.period, rowTime)
 	}
-	out := segment{phase: s.phase, stretch: s.stretch}
+	most := min(len(s.t), int(s.seconds()/c.period)+2)
+	out := segment{phase: s.phase, stretch: s.stretch, t: make([]float64, 0, most), x: make([]float64, 0, most)}
 	last, best := math.Inf(-1), 0.0
 	for i, t := range s.t {
 		cycles := c.comb.Cycles(t)

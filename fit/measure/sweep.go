@@ -140,9 +140,19 @@ func (a *analysis) leastU() float64 {
 func (a *analysis) inBands(res []residual) [][]residual {
 	from := a.leastU()
 	width := (1 - from) / bandCount
-	in := make([][]residual, bandCount)
+	band := func(r residual) int { return int(math.Floor((r.u - from) / width)) }
+	var sizes [bandCount]int
 	for _, r := range res {
-		if i := int(math.Floor((r.u - from) / width)); i >= 0 && i < bandCount {
+		if i := band(r); i >= 0 && i < bandCount {
+			sizes[i]++
+		}
+	}
+	in := make([][]residual, bandCount)
+	for i, n := range sizes {
+		in[i] = make([]residual, 0, n)
+	}
+	for _, r := range res {
+		if i := band(r); i >= 0 && i < bandCount {
 			in[i] = append(in[i], r)
 		}
 	}

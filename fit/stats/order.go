@@ -8,10 +8,10 @@ import (
 
 // Median returns the middle order statistic of x, or the mean of the two
 // middle ones. x is left as it is. An empty x gives NaN.
-func Median(x []float64) float64 { return medianOf(slices.Clone(x)) }
+func Median(x []float64) float64 { return MedianInPlace(slices.Clone(x)) }
 
-// medianOf is Median, which leaves s in another order.
-func medianOf(s []float64) float64 {
+// MedianInPlace is [Median], which leaves s in another order.
+func MedianInPlace(s []float64) float64 {
 	n := len(s)
 	if n == 0 {
 		return math.NaN()

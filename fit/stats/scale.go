@@ -3,6 +3,7 @@ package stats
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 )
 
 // Consistency factors that make a scale estimate the standard deviation of
@@ -19,13 +20,15 @@ const (
 // [MADFactor], with no small-sample factor. Unit of x. NaN when x is empty.
 //
 // Source: Hampel, JASA 69 (1974) 383.
-func MAD(x []float64) float64 {
-	m := Median(x)
-	d := make([]float64, len(x))
-	for i, v := range x {
-		d[i] = math.Abs(v - m)
+func MAD(x []float64) float64 { return MADInPlace(slices.Clone(x)) }
+
+// MADInPlace is [MAD], which leaves other values in s.
+func MADInPlace(s []float64) float64 {
+	m := MedianInPlace(s)
+	for i, v := range s {
+		s[i] = math.Abs(v - m)
 	}
-	return MADFactor * medianOf(d)
+	return MADFactor * MedianInPlace(s)
 }
 
 var qnSmall = [...]float64{0.399356, 0.99365, 0.51321, 0.84401, 0.6122, 0.85877,

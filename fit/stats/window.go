@@ -73,18 +73,34 @@ func newSlidingWindow(x []float64) *slidingWindow {
 	return &slidingWindow{sorted(x)}
 }
 
-// slide exchanges one value. Moving a few values of a sorted slice beats
-// heaps and trees up to windows of thousands.
+// fewToShift is of how many values moving them one by one is sooner done than looking
+// for the place and moving them at once.
+const fewToShift = 64
+
+// slide exchanges one value. Moving a few values of a sorted slice beats heaps and
+// trees up to windows of thousands, the more as what comes in mostly lies near what
+// goes out.
 func (w *slidingWindow) slide(out, in float64) {
-	i, _ := slices.BinarySearch(w.sorted, out)
-	j, _ := slices.BinarySearch(w.sorted, in)
-	if j > i {
-		copy(w.sorted[i:j-1], w.sorted[i+1:j])
-		w.sorted[j-1] = in
+	s := w.sorted
+	i, _ := slices.BinarySearch(s, out)
+	if len(s) > fewToShift {
+		j, _ := slices.BinarySearch(s, in)
+		if j > i {
+			copy(s[i:j-1], s[i+1:j])
+			s[j-1] = in
+			return
+		}
+		copy(s[j+1:i+1], s[j:i])
+		s[j] = in
 		return
 	}
-	copy(w.sorted[j+1:i+1], w.sorted[j:i])
-	w.sorted[j] = in
+	for ; i+1 < len(s) && s[i+1] < in; i++ {
+		s[i] = s[i+1]
+	}
+	for ; i > 0 && s[i-1] > in; i-- {
+		s[i] = s[i-1]
+	}
+	s[i] = in
 }
 
 func (w *slidingWindow) insert(in float64) {

@@ -36,8 +36,9 @@ func TestHampelAndMedianFilter(t *testing.T) {
 // TestSlidingWindow compares the running window with sorting every window.
 func TestSlidingWindow(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		k := rapid.IntRange(1, 6).Draw(t, "k")
-		x := rapid.SliceOfN(rapid.Float64Range(-4, 4), 0, 80).Draw(t, "x")
+		k := rapid.SampledFrom([]int{1, 2, 3, 6, fewToShift/2 - 1, fewToShift / 2, fewToShift}).Draw(t, "k")
+		n := rapid.SampledFrom([]int{0, 1, 5, 40, 3 * fewToShift}).Draw(t, "n")
+		x := rapid.SliceOfN(rapid.Float64Range(-4, 4), n, n).Draw(t, "x")
 		if rapid.Bool().Draw(t, "coarse") {
 			for i := range x {
 				x[i] = math.Round(x[i])
