@@ -112,9 +112,13 @@ func (f *wornFit) levels(all []moment) {
 // logL is the likelihood of the moments of a stretch of u.
 func (f *wornFit) logL(part []moment) float64 {
 	sum := 0.0
+	var of, logV float64 // the same for all that lie well within the band or well outside
 	for _, m := range part {
 		v := f.out + (f.in-f.out)*f.inside(m.u, m.pace)
-		sum -= 0.5 * (math.Log(v) + math.Min(m.square, edgeLoud*edgeLoud*v)/v)
+		if v != of {
+			of, logV = v, math.Log(v)
+		}
+		sum -= 0.5 * (logV + math.Min(m.square, edgeLoud*edgeLoud*v)/v)
 	}
 	return sum
 }
