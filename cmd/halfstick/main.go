@@ -11,9 +11,10 @@ import (
 
 func main() {
 	if os.Getenv("GOGC") == "" {
-		// Nearly all memory is a recording that stays until the end: waiting
-		// for as much garbage again would double what hours of flight take.
-		debug.SetGCPercent(40)
+		// Nearly all memory is a recording that stays until the end, of numbers
+		// that need not be searched for pointers: collecting costs little, and
+		// waiting for as much garbage again would double what hours take.
+		debug.SetGCPercent(10)
 	}
 	// With the signal ignored a closed pipe is an ordinary write error, which
 	// ends the run with status 1 and a reason instead of a silent death.

@@ -83,21 +83,26 @@ func longestRun(parts []segment) int {
 }
 
 // notHeld is a rest without the reports of runs longer than longest: the
-// device sent nothing, or the sensor stuck. The first of a run stays.
+// device sent nothing, or the sensor stuck. The first of a run stays. Hours of
+// rest in which there is none are not copied.
 func (s segment) notHeld(longest int) (out segment, held float64) {
 	out = segment{phase: s.phase, stretch: s.stretch}
-	for i := 0; i < len(s.x); {
+	from := 0 // the first row that is not in out yet
+	for i := 0; i < len(s.x) && longest > 0; {
 		j := i + 1
 		for j < len(s.x) && s.x[j] == s.x[i] {
 			j++
 		}
-		to := j
-		if longest > 0 && j-i > longest {
+		if j-i > longest {
 			held += s.t[j-1] - s.t[i]
-			to = i + 1
+			out.t, out.x = append(out.t, s.t[from:i+1]...), append(out.x, s.x[from:i+1]...)
+			from = j
 		}
-		out.t, out.x = append(out.t, s.t[i:to]...), append(out.x, s.x[i:to]...)
 		i = j
 	}
+	if from == 0 {
+		return s, 0
+	}
+	out.t, out.x = append(out.t, s.t[from:]...), append(out.x, s.x[from:]...)
 	return out, held
 }

@@ -3,6 +3,7 @@ package measure
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"halfstick/input"
@@ -76,5 +77,26 @@ func TestChanceOfTheEnds(t *testing.T) {
 	high, byHigh, byByHigh := cell{code: -lowest, end: 1}.chance(block)
 	if high != low || byHigh != -by || byByHigh != byBy || inside >= low {
 		t.Errorf("lowest %v, %v, %v, highest %v, %v, %v, inside %v", low, by, byBy, high, byHigh, byByHigh, inside)
+	}
+}
+
+// Of a run that is held the first report stays, of others all; nothing is copied
+// where none is held.
+func TestNotHeldKeepsTheFirst(t *testing.T) {
+	g := segment{x: []float64{1, 1, 2, 2, 2, 2, 3, 4, 4, 4, 4, 4, 5, 5}}
+	for i := range g.x {
+		g.t = append(g.t, float64(i))
+	}
+	out, held := g.notHeld(3)
+	if want := []float64{0, 1, 2, 6, 7, 12, 13}; !slices.Equal(out.t, want) || held != 3+4 {
+		t.Errorf("times %v are left, %v s held; want %v and 7", out.t, held, want)
+	}
+	if want := []float64{1, 1, 2, 3, 4, 5, 5}; !slices.Equal(out.x, want) {
+		t.Errorf("counts %v are left, want %v", out.x, want)
+	}
+	for _, longest := range []int{0, 5} {
+		if out, held := g.notHeld(longest); held != 0 || &out.x[0] != &g.x[0] || len(out.x) != len(g.x) {
+			t.Errorf("runs beyond %d: %d reports are left, %v s held", longest, len(out.x), held)
+		}
 	}
 }

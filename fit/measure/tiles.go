@@ -105,6 +105,11 @@ func (k *track) tileEnd(from, to int, length float64) int {
 
 // tilesOf are the tiles of some runs, all of them and run by run.
 func tilesOf(runs []run, length float64) (all []tile, cut [][]tile) {
+	n := 0
+	for _, r := range runs {
+		n += int(float64(r.to-r.from)*r.series.rowTime/length) + 2
+	}
+	all = make([]tile, 0, n) // of hours, growing would take as much again
 	ends := make([]int, len(runs))
 	for i, r := range runs {
 		all = slices.AppendSeq(all, r.tiles(length))
