@@ -2,6 +2,7 @@ package input
 
 import (
 	"iter"
+	"math"
 	"math/bits"
 )
 
@@ -13,17 +14,31 @@ func (t *Times) Widest(from, to int) int64 {
 	widest := int64(0)
 	for i := from + 1; i < to; {
 		k := i % wordRows
-		if k == 0 || i >= t.packed || t.lines.at(i/wordRows).whole {
+		if k == 0 || i >= t.packed() {
 			widest = max(widest, t.At(i)-t.At(i-1))
 			i++
 			continue
 		}
 		line := t.lines.at(i / wordRows)
-		off := line.off[k-1 : min(wordRows, k+to-i)]
-		for n := 1; n < len(off); n++ {
-			widest = max(widest, int64(line.step)+int64(off[n])-int64(off[n-1]))
+		end := min(wordRows, k+to-i)
+		switch place := int(line.place); line.fit {
+		case fitsNear:
+			widest = max(widest, int64(line.step)+widestRise(t.near.at(place)[k-1:end]))
+		case fitsFar:
+			widest = max(widest, int64(line.step)+widestRise(t.far.at(place)[k-1:end]))
+		default:
+			widest = max(widest, widestRise(t.whole.at(place)[k-1:end]))
 		}
-		i += len(off) - 1
+		i += end - k
+	}
+	return widest
+}
+
+// widestRise is the most that a value of two or more is above the one before it.
+func widestRise[T int8 | int16 | int64](values []T) int64 {
+	widest := int64(math.MinInt64)
+	for n := 1; n < len(values); n++ {
+		widest = max(widest, int64(values[n])-int64(values[n-1]))
 	}
 	return widest
 }

@@ -69,9 +69,9 @@ func TestWidestIsTheLongestOfAll(t *testing.T) {
 		var times Times
 		at := int64(0)
 		n := rapid.IntRange(0, 300).Draw(t, "rows")
-		longest := rapid.SampledFrom([]int64{1100, 2000, 9000, 1 << 20, maxUS / 1000}).Draw(t, "longest")
+		longest := rapid.SampledFrom([]int64{1010, 1100, 2000, 9000, 1 << 20, maxUS / 1000}).Draw(t, "longest")
 		for range n {
-			at += rapid.OneOf(rapid.Int64Range(900, 1100), rapid.Int64Range(1, longest)).Draw(t, "step")
+			at += rapid.OneOf(rapid.Int64Range(990, 1010), rapid.Int64Range(min(longest, 1000), longest)).Draw(t, "step")
 			times.Append(at)
 		}
 		from := rapid.IntRange(0, n).Draw(t, "from")
@@ -84,4 +84,20 @@ func TestWidestIsTheLongestOfAll(t *testing.T) {
 			t.Fatalf("%d µs, want %d", got, want)
 		}
 	})
+}
+
+// A pause between the last row of a line and the first of the next is seen too.
+func TestWidestBetweenLines(t *testing.T) {
+	for pause := 1; pause < 3*wordRows; pause++ {
+		var times Times
+		for i := range int64(3*wordRows + 5) {
+			if i >= int64(pause) {
+				i += 50
+			}
+			times.Append(1000 * i)
+		}
+		if got := times.Widest(0, times.Len()); got != 51_000 {
+			t.Errorf("pause before row %d: %d µs, want 51000", pause, got)
+		}
+	}
 }

@@ -14,7 +14,7 @@ func main() {
 		// Nearly all memory is a recording that stays until the end, of numbers
 		// that need not be searched for pointers: collecting costs little, and
 		// waiting for as much garbage again would double what hours take.
-		debug.SetGCPercent(10)
+		debug.SetGCPercent(20)
 	}
 	// With the signal ignored a closed pipe is an ordinary write error, which
 	// ends the run with status 1 and a reason instead of a silent death.
