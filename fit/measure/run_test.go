@@ -123,3 +123,23 @@ func TestAbsenceAtTheEndOfAPart(t *testing.T) {
 		t.Errorf("%d of %d rows absent, at most %v s; want 30 of 1000 and 0.2 s", s.absent, s.rows, s.longest)
 	}
 }
+
+// Rows a year apart have no more tiles than rows, and take no more memory than
+// these; found by FuzzRecording.
+func TestTilesOfRowsYearsApart(t *testing.T) {
+	const year = 31_557_600_000_000 // microseconds
+	rec := &input.Recording{
+		Header:  input.Header{RateHz: 500, Devices: []input.Device{{ID: "dev", Axes: []input.Axis{{Label: "axis", Kind: input.TwoSided}}}}},
+		Columns: []input.Column{{}},
+	}
+	for i := range 20 {
+		rec.Times.Append(year * int64(i))
+		rec.Columns[0].Append(int16(i), true)
+	}
+	rec.Stretches = []input.Stretch{{To: 20}}
+	s := newSeries(newTrack(rec), 0)
+	all, cut := tilesOf([]run{{s, 0, 10}, {s, 10, 20}}, moveTile)
+	if len(all) != 20 || cap(all) > 20 || len(cut) != 2 {
+		t.Errorf("%d tiles in %d cuts, with room for %d; want 20 in 2, with room for no more", len(all), len(cut), cap(all))
+	}
+}

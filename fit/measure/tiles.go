@@ -107,7 +107,8 @@ func (k *track) tileEnd(from, to int, length float64) int {
 func tilesOf(runs []run, length float64) (all []tile, cut [][]tile) {
 	n := 0
 	for _, r := range runs {
-		n += int(float64(r.to-r.from)*r.series.rowTime/length) + 2
+		rows := float64(r.to - r.from)
+		n += int(math.Min(rows, rows*r.series.rowTime/length+2)) // rows may be years apart
 	}
 	all = make([]tile, 0, n) // of hours, growing would take as much again
 	ends := make([]int, len(runs))
