@@ -35,6 +35,7 @@ func FuzzRecording(f *testing.F) {
 	f.Add([]byte{3, 3 << 5, 0x80, 0, 3, 0, 1, 1, 3, 4 << 5, 0x7f, 0, 7, 0, 2, 1}, uint16(90), true)
 	f.Add([]byte{0, 6<<5 | 1, 0x80, 0, 6, 2, 1, 1}, uint16(20), false)
 	f.Add([]byte{0, 6<<5 | 1, 0x30, 0x30, 7, 2, 0x30, 0x30}, uint16(9), true)
+	f.Add([]byte("$010$000000000010000"), uint16(178), false)
 	f.Fuzz(func(t *testing.T, data []byte, times uint16, codes bool) {
 		if len(data) > 256 {
 			return

@@ -187,6 +187,8 @@ func (s segment) followed(period, rowTime float64) segment {
 		if j == n {
 			break
 		}
+		// Reports that came in no row, as the recorder was late, are no samples.
+		next += period * math.Max(0, math.Floor((s.t[j]-next)/period+0.5))
 		out.t = append(out.t, next-period)
 		out.x = append(out.x, s.x[j])
 		// The next report is due at next; a change near it sets the clock.

@@ -29,22 +29,21 @@ const sokalWindow = 2.5
 // 143, equation 49; the last two quoted from memory.
 func EffectiveN(x []float64) (forMean, forVariance float64) {
 	n := float64(len(x))
-	d := deviations(x)
-	total := lagSum(d, 0)
-	if total == 0 || len(x) < 2 {
+	lags := lagSums{d: deviations(x)}
+	if lags.at(0) == 0 || len(x) < 2 {
 		return n, n
 	}
 	clamp := func(s float64) float64 { return math.Max(1, n/math.Max(1, s)) }
-	return clamp(correlationSum(d, total, 1)), clamp(correlationSum(d, total, 2))
+	return clamp(lags.correlationSum(1)), clamp(lags.correlationSum(2))
 }
 
 // correlationSum returns 1 + 2 Σ (1−k/n) r_k^power up to Sokal's window W,
 // times 1 + (2W+1)/n against the bias that removing the mean brings.
-func correlationSum(d []float64, total, power float64) float64 {
-	n := float64(len(d))
+func (l *lagSums) correlationSum(power float64) float64 {
+	n := float64(len(l.d))
 	s, w := 1.0, 0
-	for k := 1; k < len(d) && float64(k) < sokalWindow*s; k++ {
-		s += 2 * (1 - float64(k)/n) * math.Pow(lagSum(d, k)/total, power)
+	for k := 1; k < len(l.d) && float64(k) < sokalWindow*s; k++ {
+		s += 2 * (1 - float64(k)/n) * math.Pow(l.at(k)/l.at(0), power)
 		w = k
 	}
 	return s * (1 + float64(2*w+1)/n)
